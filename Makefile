@@ -1,0 +1,39 @@
+# make run: set up what is needed, then serve on this machine only.
+# make test: set up what is needed, then run every check.
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+
+.PHONY: run test lock words clean
+
+run: $(VENV)/.run-ready
+	$(BIN)/litreline serve
+
+test: $(VENV)/.test-ready
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/python -m service.text.catalogue_check
+	$(BIN)/python -m pytest -n auto
+
+$(BIN)/python:
+	$(PYTHON) -c 'import sys; sys.exit("Litreline needs Python 3.11 or newer, this is " + sys.version.split()[0]) if sys.version_info < (3, 11) else None'
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.run-ready: requirements.lock pyproject.toml | $(BIN)/python
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps -e .
+	touch $@
+
+$(VENV)/.test-ready: requirements-test.lock $(VENV)/.run-ready
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-test.lock
+	touch $@
+
+# Fresh versions within the bounds of pyproject.toml; needs the uv command.
+lock:
+	uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-emit-index-url -o requirements.lock pyproject.toml
+	uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-emit-index-url --extra test --extra postgresql -c requirements.lock -o requirements-test.lock pyproject.toml
+
+clean:
+	rm -rf $(VENV) build dist .pytest_cache .mypy_cache .ruff_cache .import_linter_cache

@@ -1,0 +1,1 @@
+"""Litreline: advice by short message for small gravity-fed drip plots."""

@@ -1,0 +1,1 @@
+"""One turn of a conversation by USSD, terminal or page: reads, replies, keeps."""

@@ -1,0 +1,1 @@
+"""Flow files turned into state machines; knows nothing of irrigation."""

@@ -1,0 +1,1 @@
+"""How messages reach and leave us: HTTP and the recorded one for tests."""

@@ -1,0 +1,1 @@
+"""An invented valley for demonstrations and tests: no real place, person or price."""

@@ -1,0 +1,1 @@
+"""Every setting of a deployment: name, default and one line of meaning, in one table."""

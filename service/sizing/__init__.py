@@ -1,0 +1,1 @@
+"""Hydraulics, crop water, parts: pure functions and models; no files, clock or words for a farmer."""

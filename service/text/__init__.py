@@ -1,0 +1,1 @@
+"""Catalogues, numbers by locale, counting of septets, paging, and reading what people type."""

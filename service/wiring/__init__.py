@@ -1,0 +1,1 @@
+"""Settings become objects here: the only room that names drivers, opens files and reads the clock."""
