@@ -14,7 +14,7 @@ test: $(VENV)/.test-ready
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
-	$(BIN)/python -m service.text.catalogue_check
+	$(BIN)/python -m service.wiring.words check
 	$(BIN)/python -m pytest -n auto
 
 $(BIN)/python:

@@ -20,7 +20,13 @@ class OutOfRange(LitrelineError, ValueError):
     def __init__(
         self, what: str, value: float, low: float, high: float, authority: str = ""
     ) -> None:
-        self.what, self.value, self.low, self.high, self.authority = what, value, low, high, authority
+        self.what, self.value, self.low, self.high, self.authority = (
+            what,
+            value,
+            low,
+            high,
+            authority,
+        )
         tail = f" ({authority})" if authority else ""
         super().__init__(f"{what} {value:g} is outside {low:g}..{high:g}{tail}")
 
