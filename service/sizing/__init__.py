@@ -1,1 +1,1 @@
-"""Hydraulics, crop water, parts: pure functions and models; no files, clock or words for a farmer."""
+"""Hydraulics, crop water, parts: pure functions and models; no files, clock or farmer's words."""

@@ -84,6 +84,37 @@ class Remedy(Result):
     min_flow_lph: float
     meets_goal: bool
     extra_cost: float | None = None
+    how: Literal["", "fed_from_middle", "cut"] = ""
+    """Of shorter lines: fed from their middle (all ground watered), or cut (some left dry)."""
+
+
+class Range(Result):
+    """From the worst to the best case of what was assumed."""
+
+    low: float | None
+    high: float | None
+
+
+class LayoutSpan(Result):
+    """What the recommended layout does in the bad cases of what was assumed."""
+
+    emission_uniformity_pct: Range
+    min_flow_lph: Range
+    empty_minutes: Range
+    """None where flow stops before the outlet is reached."""
+    assumed: tuple[str, ...] = ()
+    """Fields of the card that were varied; none when all were measured."""
+    verdict_hangs_on: tuple[str, ...] = ()
+    """Those of them that alone turn the verdict."""
+
+
+class Coil(Result):
+    """Coils of one length to buy."""
+
+    length_m: float
+    count: int
+    lines_each: int = 0
+    """Whole lines cut from one such coil; 0 for pipe that may be joined anywhere."""
 
 
 class PartLine(Result):
@@ -98,6 +129,13 @@ class PartLine(Result):
     unit_price: float | None = None
     cost: float | None = None
     note: str = ""
+    """English; the same facts stand in the fields below."""
+    spare: int = 0
+    """How many of the quantity are spare."""
+    needed_m: float | None = None
+    """Metres laid and cut off, of the metres bought; None for what is not sold by the metre."""
+    coils: tuple[Coil, ...] = ()
+    """The coils that make up the quantity, longest first."""
 
 
 class WateringMonth(Result):
@@ -105,6 +143,7 @@ class WateringMonth(Result):
 
     month: int
     """1 to 12."""
+    year: int
     stage: str
     """initial, development, mid, late, or none when nothing grows."""
     eto_mm_day: float
@@ -115,6 +154,21 @@ class WateringMonth(Result):
     gross_l_day: float
     fills_per_day: float
     minutes_per_day: float | None
+
+
+class CropWater(Result):
+    """Water of one of several crops on a plot."""
+
+    crop: str
+    lines: int
+    area_m2: float
+    """Its share of the plot: as its share of the lines."""
+    planting_date: str
+    peak_month: int
+    now: WateringMonth
+    watering: tuple[WateringMonth, ...]
+    """Litres and fills of its own lines; minutes until they have their share while all lines run,
+    after which their taps are shut."""
 
 
 class SupplyCheck(Result):
@@ -153,9 +207,20 @@ class Plan(Result):
     layouts: tuple[Layout, ...]
     recommended: int
     why: str = ""
+    one_valve: FullTank | None = None
+    """The recommended layout with a single valve, where only several blocks meet the goal."""
     remedies: tuple[Remedy, ...] = ()
+    """What helps the recommended layout, or the same one with a single valve."""
+    span: LayoutSpan | None = None
+    """Of the recommended layout."""
     parts: tuple[PartLine, ...] = ()
     watering: tuple[WateringMonth, ...] = ()
+    """Of the whole plot; with several crops their litres are added up and the minutes are those of
+    the thirstiest."""
+    crops: tuple[CropWater, ...] = ()
+    """Of each crop, where the card names several."""
+    now: WateringMonth | None = None
+    """Today, or the planting day that is still to come."""
     peak_month: int | None = None
     now_month: int | None = None
     supply: SupplyCheck | None = None

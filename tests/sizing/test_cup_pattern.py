@@ -1,0 +1,132 @@
+"""Which cups are low, told from cups that a plot with a known fault would fill."""
+
+import random
+
+import pytest
+
+from service.sizing.cup_pattern import Gap, gap
+from service.sizing.field_check import expected_ml, reckoned_flows, samplings
+from service.sizing.geometry import network_of
+from service.sizing.sized import candidate
+from service.sizing.troubles import Trouble, TroubledBlock
+
+LEVEL = 0.9
+
+
+@pytest.fixture(scope="module")
+def laid(plot_card):
+    def laid(position="corner", **changes):
+        card = plot_card(**{"stand_height_m": 1.0, "submain.inner_diameter_mm": 21.8, **changes})
+        return candidate(card, network_of(card, position, "length", 0.0218), 1)
+
+    return laid
+
+
+@pytest.fixture(scope="module")
+def one(laid):
+    return laid()
+
+
+def sixteen(one):
+    return next(each for each in samplings(one) if each.cups == 16)
+
+
+def filled(one, sampling, factor, seed):
+    """Whole mL as drippers of usual make (cv 0.05) would fill the cups, some of them at fault."""
+    chance = random.Random(seed)
+    flows = reckoned_flows(one, sampling, LEVEL)
+    return [
+        round(max(0.0, expected_ml(flow, 6) * chance.gauss(1, 0.05) * factor(line, emitter)))
+        for (line, emitter), flow in zip(sampling.places_of(), flows, strict=True)
+    ]
+
+
+FAULTS = {
+    "ends_low": lambda line, emitter: 1 - 0.35 * emitter / 66,
+    "starts_low": lambda line, emitter: 0.65 + 0.35 * emitter / 66,
+    "far_lines_low": lambda line, emitter: 1 - 0.35 * line / 20,
+    "near_lines_low": lambda line, emitter: 0.65 + 0.35 * line / 20,
+    "one_line_low": lambda line, emitter: 0.6 if line == 7 else 1.0,
+    "dry": lambda line, emitter: 0.0 if (line, emitter) in ((1, 23), (14, 44)) else 1.0,
+    "high": lambda line, emitter: 1.7 if (line, emitter) == (14, 44) else 1.0,
+}
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_a_fault_is_seen_in_its_pattern(one, fault):
+    """Of 60 plots with drippers of usual make, nearly all are told rightly."""
+    sampling = sixteen(one)
+    found = [
+        gap(one, sampling, filled(one, sampling, FAULTS[fault], seed), LEVEL) for seed in range(60)
+    ]
+    assert sum(each.pattern == fault for each in found) >= 57
+
+
+def test_a_sound_plot_is_called_even(one):
+    sampling = sixteen(one)
+    found = [
+        gap(one, sampling, filled(one, sampling, lambda *_: 1.0, seed), LEVEL)
+        for seed in range(100)
+    ]
+    assert sum(each.pattern == "even" for each in found) >= 95
+
+
+def test_drippers_blocked_here_and_there_are_called_scattered(one):
+    sampling, found = sixteen(one), []
+    for seed in range(60):
+        chance = random.Random(1000 + seed)
+        shares = {place: chance.uniform(0.6, 1.0) for place in sampling.places_of()}
+        cups = filled(one, sampling, lambda line, emitter, s=shares: s[line, emitter], seed)
+        found.append(gap(one, sampling, cups, LEVEL).pattern)
+    assert found.count("scattered") >= 40
+
+
+def test_the_low_line_is_named(one):
+    sampling = sixteen(one)
+    found = gap(one, sampling, filled(one, sampling, FAULTS["one_line_low"], 1), LEVEL)
+    assert found.line == 7
+
+
+def test_a_line_without_any_water_is_named_and_not_counted_as_clogged(one):
+    sampling = sixteen(one)
+    cups = filled(one, sampling, lambda line, _: float(line != 14), 1)
+    assert gap(one, sampling, cups, LEVEL) == Gap("one_line_low", line=14)
+
+
+def test_dry_ends_of_every_line_are_ends_and_not_single_drippers(one):
+    sampling = sixteen(one)
+    cups = filled(one, sampling, lambda _, emitter: float(emitter != 66), 1)
+    assert gap(one, sampling, cups, LEVEL) == Gap("ends_low")
+
+
+def test_dry_drippers_are_counted(one):
+    sampling = sixteen(one)
+    assert gap(one, sampling, filled(one, sampling, FAULTS["dry"], 1), LEVEL).count == 2
+
+
+def test_one_side_low_where_lines_lie_on_both(laid):
+    one = laid(position="mid_side")
+    sampling = sixteen(one)
+    cups = filled(one, sampling, lambda line, _: 0.7 if line % 2 == 0 else 1.0, 3)
+    assert gap(one, sampling, cups, LEVEL) == Gap("side_low", line=2)
+
+
+def test_ground_that_rises_more_than_told_shows_at_the_ends(laid):
+    """Told level, it rises by 3 %: the cups of the true plot held against the plot as told."""
+    told, true = (
+        laid(stand_height_m=0.5),
+        laid(**{"stand_height_m": 0.5, "plot.slope_length_pct": 3}),
+    )
+    sampling = sixteen(told)
+    cups = [round(expected_ml(flow, 12)) for flow in reckoned_flows(true, sampling, LEVEL)]
+    assert gap(told, sampling, cups, LEVEL).pattern == "ends_low"
+
+
+def test_a_pinched_line_in_the_network_is_one_low_line(one):
+    sampling = sixteen(one)
+    running = TroubledBlock(one, Trouble().with_line(7, tap_k=2e5)).running(LEVEL)
+    cups = [
+        round(expected_ml(running.emitter_flows(line)[emitter - 1] * 3.6e6, 12))
+        for line, emitter in sampling.places_of()
+    ]
+    assert gap(one, sampling, cups, LEVEL) == Gap("one_line_low", line=7)

@@ -1,0 +1,174 @@
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.errors import CardError
+from service.sizing.geometry import network_of
+from service.sizing.inlet import inlet_size, usual_inlet_k
+from service.sizing.network import solve
+from service.sizing.sized import block_taps, candidate
+from service.sizing.water import GRAVITY
+
+
+def test_taps_and_emitters_stand_where_the_rules_put_them(plot_card):
+    card = plot_card(**{"plot.length_m": 12.0, "plot.width_m": 3.0})
+    corner = network_of(card, "corner", "length", 0.0218)
+    assert corner.taps == (0.5, 1.5, 2.5)
+    assert (corner.line_count, corner.emitters_per_line) == (3, 40)
+    middle = network_of(card, "mid_side", "length", 0.0218)
+    assert (middle.line_count, middle.emitters_per_line, middle.line_length) == (6, 20, 6.0)
+
+
+def test_a_whole_number_of_spacings_is_not_lost_to_a_float(plot_card):
+    """0.3 * 3 is a little less than 0.9."""
+    card = plot_card(**{"plot.length_m": 0.9, "plot.width_m": 0.9, "line_spacing_m": 0.3})
+    network = network_of(card, "corner", "length", 0.0218)
+    assert (len(network.taps), network.emitters_per_line) == (3, 3)
+
+
+@pytest.mark.parametrize(
+    ("fields", "problem"),
+    [
+        ({"plot.width_m": 0.6}, "plot.width_m"),
+        ({"plot.length_m": 0.5, "dripline.emitter_spacing_m": 0.6}, "plot.length_m"),
+    ],
+)
+def test_no_room_for_a_line_or_an_emitter(plot_card, fields, problem):
+    with pytest.raises(CardError) as caught:
+        network_of(plot_card(**fields), "corner", "length", 0.0218)
+    assert [one.field for one in caught.value.problems] == [problem]
+
+
+def test_second_side_runs_downhill_where_the_first_runs_uphill(plot_card):
+    card = plot_card(**{"plot.slope_length_pct": 2.0})
+    state = solve(network_of(card, "mid_side", "length", 0.0282), 1.0)
+    uphill, downhill = state.emitter_flows[:2]
+    assert uphill[-1] < uphill[0] < downhill[-1]
+
+
+def test_mirrored_plots_agree(plot_card):
+    """Fed from the middle, a slope along the lines may as well run the other way."""
+    flows = []
+    for slope in (1.5, -1.5):
+        card = plot_card(**{"plot.slope_length_pct": slope})
+        flows.append(solve(network_of(card, "mid_side", "length", 0.0218), 1.0))
+    assert flows[0].flow == pytest.approx(flows[1].flow, rel=1e-9)
+    for one, two in zip(flows[0].emitter_flows[::2], flows[1].emitter_flows[1::2], strict=True):
+        assert one == pytest.approx(two, rel=1e-7)
+
+
+def test_length_and_width_may_be_exchanged(plot_card):
+    one = plot_card(**{"plot.length_m": 25, "plot.width_m": 10, "plot.slope_length_pct": 1.0})
+    other = plot_card(**{"plot.length_m": 10, "plot.width_m": 25, "plot.slope_width_pct": 1.0})
+    along = solve(network_of(one, "corner", "length", 0.0218), 1.0)
+    across = solve(network_of(other, "corner", "width", 0.0218), 1.0)
+    assert along == across
+
+
+@pytest.mark.parametrize(
+    ("taps", "blocks", "expected"),
+    [
+        (20, 1, ((0, 19),)),
+        (20, 2, ((0, 9), (10, 19))),
+        (10, 4, ((0, 2), (3, 5), (6, 7), (8, 9))),
+        (3, 3, ((0, 0), (1, 1), (2, 2))),
+    ],
+)
+def test_neighbouring_lines_share_a_block_and_the_first_take_the_rest(taps, blocks, expected):
+    assert block_taps(taps, blocks) == expected
+
+
+@pytest.mark.parametrize("blocks", [1, 2, 3, 4])
+def test_blocks_add_up_to_the_whole(plot_card, blocks):
+    one = candidate(plot_card(), network_of(plot_card(), "corner", "length", 0.0282), blocks)
+    assert sum(block.line_count for block in one.blocks) == one.network.line_count
+    assert sum(block.emitters for block in one.blocks) == 20 * 66
+    whole = candidate(one.card, one.network, 1).full[0].total_flow_lph
+    # One block alone has less friction to share: together they give at least the whole's flow.
+    assert sum(full.total_flow_lph for full in one.full) >= whole * (1 - 1e-6)
+    assert len(one.emitter_flows()) == 20
+
+
+def test_without_friction_blocks_give_exactly_the_whole(plot_card):
+    """With a submain as wide as a barrel the blocks do not feel each other."""
+    card = plot_card(inlet_k=0)
+    whole, *parts = (
+        candidate(card, network_of(card, "corner", "length", 0.15), blocks) for blocks in (1, 2, 4)
+    )
+    for one in parts:
+        total = sum(full.total_flow_lph for full in one.full)
+        assert total == pytest.approx(whole.full[0].total_flow_lph, rel=1e-4)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.floats(-4, 4), st.floats(-4, 4), st.floats(0, 3), st.sampled_from(["corner", "mid_side"]))
+def test_flow_in_the_submain_is_what_the_lines_take(plot_card, along, across, stand, position):
+    card = plot_card(
+        **{
+            "plot.length_m": 12,
+            "plot.width_m": 8,
+            "plot.slope_length_pct": along,
+            "plot.slope_width_pct": across,
+            "stand_height_m": stand,
+        }
+    )
+    state = solve(network_of(card, position, "length", 0.0174), 0.8)
+    taken = [math.fsum(lines) for lines in state.line_flows]
+    for tap, flow in enumerate(state.submain_flows):
+        assert flow == pytest.approx(math.fsum(taken[tap:]), rel=2e-4, abs=1e-10)
+    assert state.flow == pytest.approx(
+        math.fsum(flow for line in state.emitter_flows for flow in line), rel=1e-9, abs=1e-18
+    )
+
+
+def test_a_higher_tank_never_gives_less(plot_card):
+    network = network_of(plot_card(), "corner", "length", 0.0136)
+    flows = [solve(network, level).flow for level in (0.1, 0.5, 1.0, 2.0)]
+    assert flows == sorted(flows)
+
+
+def test_usual_inlet_is_the_sum_of_its_fittings():
+    """At a 20 mm submain every fitting keeps its own coefficient: outlet 0.5, valve 0.1, elbows
+    2 x 0.9, and 0.3 m at 1 m³/h for the filter."""
+    velocity_head = (4 / 3600 / (math.pi * 0.02**2)) ** 2 / (2 * GRAVITY)
+    expected = 0.5 + 0.1 + 1.8 + 0.3 / velocity_head
+    assert usual_inlet_k(0.020) == pytest.approx(expected, rel=1e-9)
+    assert usual_inlet_k(0.020, with_filter=False) == pytest.approx(2.4)
+
+
+def test_a_small_filter_on_a_wide_submain_costs_what_it_costs():
+    for bore in (0.0282, 0.0442):
+        velocity_head = (4 / 3600 / (math.pi * bore**2)) ** 2 / (2 * GRAVITY)
+        filter_and_fittings = (usual_inlet_k(bore) - 1.8) * velocity_head
+        narrow = (4 / 3600 / (math.pi * 0.026**2)) ** 2 / (2 * GRAVITY)
+        assert filter_and_fittings == pytest.approx(0.1 + 0.6 * narrow, rel=1e-9)
+
+
+@pytest.mark.parametrize(("bore", "name"), [(0.0218, "3/4 inch"), (0.0282, "1 inch")])
+def test_fittings_go_with_the_pipe(bore, name):
+    assert inlet_size(bore).name == name
+
+
+def test_given_inlet_loss_is_kept(plot_card):
+    assert network_of(plot_card(inlet_k=7.5), "corner", "length", 0.0218).down.minor_k == 7.5
+
+
+def test_narrow_end_of_a_submain_starves_its_taps(plot_card):
+    plain = plot_card(**{"submain.inner_diameter_mm": 28.2})
+    stepped = plot_card(
+        **{
+            "submain.inner_diameter_mm": 28.2,
+            "submain.second": {"inner_diameter_mm": 13.6, "from_tap": 10},
+        }
+    )
+    one, two = (
+        solve(network_of(card, "corner", "length", 0.0282), 1.0) for card in (plain, stepped)
+    )
+    assert [p.law.bore for p in network_of(stepped, "corner", "length", 0.0282).pieces[9:11]] == [
+        0.0282,
+        0.0136,
+    ]
+    assert two.tap_heads[-1] < one.tap_heads[-1] - 0.05
+    assert two.tap_heads[0] > one.tap_heads[0]
