@@ -1,0 +1,62 @@
+"""Between a row and a record: the parts that a column cannot hold are JSON text."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import Any
+
+from service.records import Phone, Plot, Session, require_aware
+from service.storage.tables import phone, plot, session
+
+PHONE_COLUMNS = tuple(column.name for column in phone.columns)
+SESSION_COLUMNS = tuple(column.name for column in session.columns)
+PLOT_COLUMNS = tuple(column.name for column in plot.columns)
+
+
+# Made once: `json.dumps` with such wishes would make an encoder each time.
+_text = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
+
+
+def phone_row(record: Phone) -> dict[str, Any]:
+    """Return the column values of a phone. Raises ValueError for a moment without a zone."""
+    require_aware(record.created_at)
+    return {name: getattr(record, name) for name in PHONE_COLUMNS}
+
+
+def session_row(record: Session) -> dict[str, Any]:
+    """Return the column values of a session. Raises ValueError for a moment without a zone."""
+    require_aware(record.updated_at)
+    row = {name: getattr(record, name) for name in SESSION_COLUMNS}
+    row["history"] = _text(record.history)
+    row["answers"] = _text(dict(record.answers))
+    row["notice"] = _text(record.notice)
+    return row
+
+
+def phone_record(values: Sequence[Any]) -> Phone:
+    """Return the phone kept in these column values."""
+    return Phone(**dict(zip(PHONE_COLUMNS, values, strict=True)))
+
+
+def session_record(values: Sequence[Any]) -> Session:
+    """Return the session kept in these column values."""
+    row = dict(zip(SESSION_COLUMNS, values, strict=True))
+    row["history"] = tuple((flow, state) for flow, state in json.loads(row["history"]))
+    row["answers"] = json.loads(row["answers"])
+    row["notice"] = tuple(json.loads(row["notice"]))
+    return Session(**row)
+
+
+def plot_row(record: Plot) -> dict[str, Any]:
+    """Return the column values of a plot. Raises ValueError for a moment without a zone."""
+    row = {name: getattr(record, name) for name in PLOT_COLUMNS}
+    row["answers"] = _text(dict(record.answers))
+    return row
+
+
+def plot_record(values: Sequence[Any]) -> Plot:
+    """Return the plot kept in these column values."""
+    row = dict(zip(PLOT_COLUMNS, values, strict=True))
+    row["answers"] = json.loads(row["answers"])
+    return Plot(**row)
