@@ -1,1 +1,1 @@
-"""Settings become objects here: the only room that names drivers, opens files and reads the clock."""
+"""Settings become objects here: the room that names drivers, opens files and reads the clock."""

@@ -1,0 +1,146 @@
+"""The handset page in a real browser: by keyboard alone, without scripts, at 1280 and 360 px."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask import Flask
+from playwright.sync_api import Browser, Page, sync_playwright
+from werkzeug.serving import make_server
+
+CHROMIUM = Path("/usr/bin/chromium")
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    if not CHROMIUM.exists():
+        reason = f"no Chromium at {CHROMIUM}: the page was NOT tried in a browser"
+        if os.environ.get("CI"):
+            pytest.fail(f"{reason}; install the package `chromium`")
+        pytest.skip(reason)
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def address(app: Flask) -> Iterator[str]:
+    server = make_server("127.0.0.1", 0, app, threaded=True)
+    thread = threading.Thread(target=server.serve_forever)
+    thread.start()
+    yield f"http://127.0.0.1:{server.port}/"
+    server.shutdown()
+    thread.join()
+    server.server_close()
+
+
+@pytest.fixture(params=[1280, 360])
+def page(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
+    context = browser.new_context(
+        viewport={"width": request.param, "height": 800}, java_script_enabled=True
+    )
+    page = context.new_page()
+    page.set_default_timeout(10_000)
+    yield page
+    context.close()
+
+
+def keyboard(page: Page, text: str) -> None:
+    """Type an answer into whatever has the focus, and send it by Enter."""
+    page.wait_for_function("() => document.activeElement !== document.body")
+    page.keyboard.type(text)
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+
+
+def sideways(page: Page) -> Any:
+    return page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+
+
+def test_a_plan_is_begun_by_keyboard_alone(page: Page, address: str) -> None:
+    faults: list[str] = []
+    page.on("console", lambda message: faults.append(message.text))
+    page.on("requestfailed", lambda request: faults.append(request.url))
+    page.goto(address)
+    keyboard(page, "")
+    for _ in range(8):
+        screen = page.locator("#screen").inner_text()
+        if "Plan a drip plot" in screen:
+            break
+        keyboard(page, "1" if "\n1 " in screen else "aru")
+    keyboard(page, "plan a drip plot")
+    keyboard(page, "25 paces")
+    assert "How wide is the plot?" in page.locator("#screen").inner_text()
+    assert sideways(page) <= 0
+    assert faults == []
+
+
+def test_it_works_with_scripts_switched_off(browser: Browser, address: str) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(address)
+    page.get_by_role("button", name="Begin").click()
+    page.get_by_label("Your answer").fill("1")
+    page.get_by_role("button", name="Send").click()
+    assert page.locator("#screen").inner_text()
+    page.get_by_label("Language").select_option("hi")
+    page.get_by_role("button").last.click()
+    assert page.locator("html").get_attribute("lang") == "hi"
+    context.close()
+
+
+def test_every_control_shows_when_it_has_the_focus(page: Page, address: str) -> None:
+    page.goto(address)
+    keyboard(page, "")
+    page.wait_for_selector("#text")
+    seen = []
+    for _ in range(5):
+        focused = page.evaluate(
+            "() => { const e = document.activeElement, s = getComputedStyle(e);"
+            " return [e.tagName, s.outlineStyle, parseFloat(s.outlineWidth)]; }"
+        )
+        seen.append(focused)
+        page.keyboard.press("Tab")
+    assert [tag for tag, _, _ in seen] == ["INPUT", "BUTTON", "BUTTON", "SELECT", "BUTTON"]
+    assert all(style == "solid" and width >= 2 for _, style, width in seen)
+
+
+CONTRAST = """() => {
+  const light = c => { const v = c.match(/[\\d.]+/g).slice(0, 3).map(x => x / 255)
+      .map(x => x <= 0.03928 ? x / 12.92 : ((x + 0.055) / 1.055) ** 2.4);
+    return 0.2126 * v[0] + 0.7152 * v[1] + 0.0722 * v[2]; };
+  const ground = e => { for (; e; e = e.parentElement) {
+      const c = getComputedStyle(e).backgroundColor;
+      if (!c.endsWith(', 0)') && c !== 'transparent') return c; } return 'rgb(255,255,255)'; };
+  const out = [];
+  for (const e of document.querySelectorAll('h1,h2,p,label,input,select,button,q,span')) {
+    if (!e.textContent.trim() && e.tagName !== 'INPUT') continue;
+    const a = light(getComputedStyle(e).color), b = light(ground(e));
+    out.push([e.tagName + '.' + e.className, (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05)]);
+  }
+  return out;
+}"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_all_text_stands_out_from_its_ground(browser: Browser, address: str, scheme: Any) -> None:
+    """Contrast of 4.5:1 and more, as WCAG 2 asks of text at level AA (from memory)."""
+    context = browser.new_context(color_scheme=scheme)
+    page = context.new_page()
+    page.goto(address)
+    page.get_by_role("button", name="Begin").click()
+    page.get_by_label("Your answer").fill("1")
+    page.get_by_role("button", name="Send").click()
+    ratios = page.evaluate(CONTRAST)
+    assert len(ratios) > 10
+    assert [one for one in ratios if one[1] < 4.5] == []
+    context.close()
