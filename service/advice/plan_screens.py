@@ -73,8 +73,11 @@ def _plan_remedies(card: PlotCard, plan: Plan, context: Context) -> Sequence[Phr
     return plan_words.what_helps(card, plan, _pipe_names(context))
 
 
+_open_valve = from_plan(lambda card, plan, context: plan_words.open_valve(plan))
+
+
 def _plan_watering(answers: Answers, context: Context) -> Sequence[Phrase]:
-    valve = from_plan(lambda card, plan, context: plan_words.open_valve(plan))(answers, context)
+    valve = _open_valve(answers, context)
     if answers.get("water_source") == "open":
         return (*valve, say("River or pond water: rinse the filter every day."))
     return valve

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from service.advice import rounding
+from service.advice.warning_words import drippers_dry
 from service.errors import CardError
 from service.phrases import Month, Number, Phrase, Value, say, say_n
 from service.sizing.card import PlotCard
@@ -152,12 +153,7 @@ def far_end(plan: Plan) -> Phrase:
     percent = weakest_share_pct(layout.full_tank)
     share = rounding.per_cent(percent)
     if layout.full_tank.dry_emitters:
-        return say_n(
-            "{n} dripper gets nothing: it lies too high for this tank.",
-            "{n} drippers get nothing: they lie too high for this tank.",
-            count="n",
-            n=layout.full_tank.dry_emitters,
-        )
+        return drippers_dry(layout.full_tank.dry_emitters)
     if not layout.meets_goal and percent < STARVES_BELOW_PCT:
         return say("Far end starves: weakest dripper only {share}% of the strongest.", share=share)
     if not layout.meets_goal:

@@ -7,7 +7,6 @@ from service.sizing.card import PlotCard, assumed_values
 from service.sizing.spacing import usual_line_spacing
 from service.sizing.tables import Tables
 
-MILLIMETRES_PER_METRE = 1000.0
 CENTIMETRES_PER_METRE = 100.0
 
 

@@ -49,12 +49,13 @@ def _lines(evidence: Evidence) -> Phrase:
     )  # fmt: skip
 
 
-def _dry(evidence: Evidence) -> Phrase:
+def drippers_dry(count: int) -> Phrase:
+    """How many drippers lie above the water line."""
     return say_n(
         "{n} dripper gets nothing: it lies too high for this tank.",
         "{n} drippers get nothing: they lie too high for this tank.",
         count="n",
-        n=int(evidence["count"]),
+        n=count,
     )
 
 
@@ -79,7 +80,7 @@ WORDS: dict[str, Words] = {
         "Drippers differ by {percent}%: too much, do not lay it so.",
         percent=Number(e["flow_variation_pct"]),
     ),
-    "dry_emitters": _dry,
+    "dry_emitters": lambda e: drippers_dry(int(e["count"])),
     "tank_stops_early": lambda e: say(
         "The water stops with {litres} L given: the ground lies too high for the rest.",
         litres=rounding.litres(e["delivered_litres"]),

