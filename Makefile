@@ -7,7 +7,7 @@ BIN := $(VENV)/bin
 .PHONY: run test lock words clean
 
 run: $(VENV)/.run-ready
-	$(BIN)/litreline serve
+	$(BIN)/litreline serve --demo
 
 test: $(VENV)/.test-ready
 	$(BIN)/ruff check .
