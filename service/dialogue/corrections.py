@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from service.dialogue.answers import NotUnderstood, Understood, read_name, read_typed
 from service.dialogue.machine import Place
 from service.dialogue.model import State
-from service.dialogue.progress import LANGUAGE, Progress, menu
+from service.dialogue.progress import Progress, menu
 from service.dialogue.vocabulary import Vocabulary
 from service.phrases import Phrase
 
@@ -85,10 +85,7 @@ def _read(
 
 
 def _corrected(progress: Progress, question: _Question, value: object) -> Correction:
-    store = str(question.state.store)
-    answers = {**progress.answers, store: value}
-    language = str(value) if store == LANGUAGE else progress.language
-    moved = replace(progress, answers=answers, language=language)
+    moved = progress.keeping(question.state, value)
     return Correction(replace(moved, place=_chosen_anew(moved)), question.place)
 
 

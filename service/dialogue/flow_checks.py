@@ -58,6 +58,7 @@ def _check_names(flow: Flow, state: State, registry: Registry, problems: Problem
         used.append(("show", state.show, state.line_of("show"), registry.shows))  # type: ignore[arg-type]
     if state.options:
         used.append(("options", state.options, state.line_of("options"), registry.options))  # type: ignore[arg-type]
+    used += [("also", name, state.line_of("also"), registry.also) for name in state.also.values()]  # type: ignore[misc]
     for kind, name, line, known in used:
         if name not in known:
             problems.add(flow.file, line, f"unknown {kind} {name!r}{near(name, known)}")

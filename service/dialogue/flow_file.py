@@ -19,8 +19,8 @@ from service.phrases import say
 
 FLOW_KEYS = ("flow", "start", "states", "note")
 STATE_KEYS = (
-    "say", "show", "ask", "choices", "options", "when", "store", "to", "ends", "help", "called",
-    "note"
+    "say", "show", "ask", "choices", "options", "when", "store", "also", "to", "ends", "help",
+    "called", "note"
 )  # fmt: skip
 CHOICE_KEYS = ("key", "say", "value", "to", "note")
 BRANCH_KEYS = ("guard", "to", "note")
@@ -99,6 +99,7 @@ def _state(sheet: Sheet, flow: str, name: str, line: int, body: Node) -> State:
         options=words.get("options"),
         when=_branches(sheet, fields["when"][1], flow, name) if "when" in fields else (),
         store=store,
+        also=_also(sheet, fields["also"][1], name) if "also" in fields else {},
         to=_target(sheet, fields["to"], flow) if "to" in fields else None,
         help=words.get("help"),
         called=words.get("called"),
@@ -179,6 +180,21 @@ def _value(sheet: Sheet, node: Node) -> object:
     return float(text) if "." in text else int(text)
 
 
+def _also(sheet: Sheet, node: Node, state: str) -> dict[str, str]:
+    """The names under which more is kept, each with the function that reckons it."""
+    what = f"'also' of state {state!r}"
+    found = {}
+    for name, (line, value) in sheet.mapping(node, what).items():
+        if not _NAME.fullmatch(name):
+            sheet.wrong(
+                line, f"the name {name!r} in {what} must be small letters, digits and _ only"
+            )
+        function = sheet.text(value, f"{name!r} in {what}")
+        if function is not None:
+            found[name] = function
+    return found
+
+
 def _branches(sheet: Sheet, node: Node, flow: str, state: str) -> tuple[Branch, ...]:
     found = []
     for item in sheet.items(node, f"'when' of state {state!r}"):
@@ -207,7 +223,7 @@ def _check_shape(sheet: Sheet, state: State, fields: Fields) -> None:
 
 
 def _check_branch(sheet: Sheet, state: State, fields: Fields) -> None:
-    for key in ("say", "show", "store", "to", "help", "called"):
+    for key in ("say", "show", "store", "also", "to", "help", "called"):
         if key in fields:
             sheet.wrong(
                 state.lines[key], f"{key!r} is of no use in state {state.name!r}, which branches"
@@ -257,6 +273,8 @@ def _check_store(sheet: Sheet, state: State) -> None:
         sheet.wrong(state.line_of(""), f"{name} asks and does not keep the answer: add 'store'")
     if state.kind in ("next", "end") and "store" in state.lines:
         sheet.wrong(state.lines["store"], f"{name} asks nothing that could be stored")
+    if "also" in state.lines and "store" not in state.lines:
+        sheet.wrong(state.lines["also"], f"{name} keeps no answer beside which to keep more")
     if "called" in state.lines and "store" not in state.lines:
         sheet.wrong(state.lines["called"], f"{name} keeps no answer that could be corrected")
     for choice in state.choices:

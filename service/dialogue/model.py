@@ -41,6 +41,8 @@ class Registry:
     guards: Mapping[str, Callable[[Answers, Any], bool]] = field(default_factory=dict)
     shows: Mapping[str, Callable[[Answers, Any], Show]] = field(default_factory=dict)
     options: Mapping[str, Callable[[Answers, Any], Sequence[Option]]] = field(default_factory=dict)
+    also: Mapping[str, Callable[[Answers, Any], object]] = field(default_factory=dict)
+    """What is kept beside an answer, reckoned from all answers with that one among them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +122,7 @@ class State:
     options: str | None = None
     when: tuple[Branch, ...] = ()
     store: str | None = None
+    also: Mapping[str, str] = field(default_factory=dict)
     to: Target | None = None
     help: str | None = None
     called: str | None = None

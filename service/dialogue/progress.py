@@ -56,18 +56,19 @@ class Progress:
 
     def after(self, understood: Understood) -> Progress:
         """Keep an answer and go on to the next screen."""
-        state, answers, language = self.state, self.answers, self.language
-        if state.store:
-            answers = {**answers, state.store: understood.value}
-            if state.store == LANGUAGE:
-                language = str(understood.value)
-        return replace(
-            self,
-            place=self.book.after(self.place, answers, self.context, understood.chosen),
-            answers=answers,
-            history=longer(self.history, self.place),
-            language=language,
-        )
+        kept = self.keeping(self.state, understood.value)
+        place = self.book.after(self.place, kept.answers, self.context, understood.chosen)
+        return replace(kept, place=place, history=longer(self.history, self.place))
+
+    def keeping(self, state: State, value: object) -> Progress:
+        """The same place with a value kept as the answer of a state, and what goes with it."""
+        if not state.store:
+            return self
+        answers = {**self.answers, state.store: value}
+        for name, function in state.also.items():
+            answers[name] = self.book.registry.also[function](answers, self.context)
+        language = str(value) if state.store == LANGUAGE else self.language
+        return replace(self, answers=answers, language=language)
 
     def conversation(self, misreads: int = 0, notice: tuple[str, ...] = ()) -> Conversation:
         """The conversation to keep."""

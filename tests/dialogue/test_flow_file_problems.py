@@ -41,6 +41,19 @@ FAULTS: list[tuple[str, str, int, str]] = [
         "unknown key 'gard' in a branch of state 'first'; did you mean 'guard'?",
     ),
     (
+        "more kept beside no answer",
+        "  first:\n    say: Hello\n    also: {day: today}\n    to: last\n",
+        6,
+        "state 'first' keeps no answer beside which to keep more",
+    ),
+    (
+        "more kept by an unknown function",
+        f"  first:\n    say: How long?\n    ask: {LENGTH}\n    store: x\n"
+        "    also: {day: tomorow}\n    to: last\n",
+        8,
+        "unknown also 'tomorow'",
+    ),
+    (
         "unknown state",
         "  first:\n    say: Hello\n    to: lst\n",
         6,
