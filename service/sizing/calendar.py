@@ -135,7 +135,10 @@ def _upkeep(begin: datetime.date, end: datetime.date) -> Iterator[Entry]:
         "tank", begin, end, MONTH,
         say("Tank and stand"),
         say("Lid tight, no dirt near the outlet, feet firm, bolts tight, strap sound."),
-        say("If the stand leans or sinks, keep people away and let the water out by the valve."),
+        say(
+            "If the stand leans or sinks: everybody away. Open the valve only if you reach it from "
+            "well aside."
+        ),
     )  # fmt: skip
 
 

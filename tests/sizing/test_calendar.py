@@ -159,4 +159,4 @@ def test_the_same_plot_keeps_its_ids_and_another_has_others(tomato):
 
 def test_cautions_stand_in_the_entry_of_tank_and_stand(events):
     (tank,) = [event for event in events if event["uid"].startswith("tank")]
-    assert "keep people away" in tank["description"]
+    assert "everybody away" in tank["description"]

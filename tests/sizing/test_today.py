@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from service.sizing.climate import card_climate
 from service.sizing.tables import standard_tables
-from service.sizing.today import CATCH_UP, Report, water_today
+from service.sizing.today import CATCH_UP, Report, this_morning, water_today
 from service.sizing.watering import Case
 
 TABLES = standard_tables()
@@ -134,3 +134,95 @@ def test_more_rain_never_means_more_water(rain):
     less, more = (water_today(case(), MID, Report(rain_mm=mm)) for mm in rain)
     assert more.net_mm <= less.net_mm + 1e-9
     assert more.skip_days >= less.skip_days
+
+
+# --- from one report to the next ------------------------------------------------------------------
+
+
+def days_on(number):
+    return MID + datetime.timedelta(days=number)
+
+
+def after(told, number, rain=None):
+    return water_today(
+        case(),
+        days_on(number),
+        Report(),
+        0.0,
+        this_morning(case(), days_on(number), told, rain or {}),
+    )
+
+
+def test_rain_reported_once_lets_the_plot_rest_on_the_days_after():
+    """30 mm last four days (above): asked again on each of them, the rest runs down."""
+    told = {MID: Report(rain_mm=30)}
+    assert [after(told, number).skip_days for number in range(1, 6)] == [3, 2, 1, 0, 0]
+
+
+def test_after_the_rest_the_strip_gets_what_it_used_up_meanwhile():
+    """
+    Dr of the strip after the fifth morning's need, by eq. 85 by hand.
+
+    30 mm fill strip (14.375 short) and the ground beside. On four rest days each ETc of 5.75 mm is
+    drunk: 0.6 of it beside as long as it is easy there (RAW 33.7 mm less what is short), so
+    the strip loses 0.4 x 5.75 / 0.4 = 5.75 mm a day: 23 mm in four days, 9.2 mm over the ground;
+    one opening brings at most 1.5 ETc = 8.625 mm.
+    """
+    first = after({MID: Report(rain_mm=30)}, 4)
+    assert first.skip_days == 0
+    assert first.net_mm == pytest.approx(CATCH_UP * 5.75)
+
+
+def test_a_field_officers_rain_counts_like_a_farmers():
+    rain = {MID: 30.0}
+    assert after(None, 1, rain).skip_days == after({MID: Report(rain_mm=30)}, 1).skip_days == 3
+
+
+def test_the_farmers_own_word_stands_before_the_districts_rain():
+    """Their plot was passed by: nothing fell on it that day."""
+    assert after({MID: Report()}, 1, {MID: 30.0}).skip_days == 0
+
+
+def test_rain_told_since_the_last_watering_is_not_counted_twice():
+    told = {MID: Report(rain_mm=30)}
+    morning = this_morning(case(), days_on(1), told)
+    again = water_today(case(), days_on(1), Report(rain_mm=30), 0.0, morning)
+    assert again.skip_days == 3
+    more = water_today(case(), days_on(1), Report(rain_mm=60), 0.0, morning)
+    assert more.skip_days > 3
+
+
+def test_a_finger_overrules_what_was_carried_over():
+    morning = this_morning(case(), days_on(1), {MID: Report(rain_mm=30)})
+    dry = water_today(case(), days_on(1), Report(feel="dry"), 0.0, morning)
+    assert (dry.skip_days, dry.net_mm) == (0, pytest.approx(CATCH_UP * 5.75))
+
+
+def test_a_report_of_more_than_two_weeks_ago_is_forgotten():
+    assert this_morning(case(), days_on(15), {MID: Report(rain_mm=30)}) is None
+
+
+def test_watered_as_told_every_day_is_the_usual_day():
+    told = {days_on(number): Report() for number in range(5)}
+    assert after(told, 5) == water_today(case(), days_on(5), Report())
+
+
+@given(
+    crop=st.sampled_from(sorted(TABLES.crops)),
+    soil=st.sampled_from(sorted(TABLES.soils)),
+    age=st.integers(0, 400),
+    told=st.dictionaries(
+        st.integers(1, 16), st.builds(Report, FEELS, st.none() | st.floats(0, 300)), max_size=6
+    ),
+    rain=st.dictionaries(st.integers(0, 16), st.floats(0, 300), max_size=6),
+    now=st.builds(Report, FEELS, st.none() | st.floats(0, 300)),
+)
+def test_any_run_of_reports_stays_within_reason(crop, soil, age, told, rain, now):
+    plot, day = case(crop, soil), PLANTED + datetime.timedelta(days=age)
+    ago = {day - datetime.timedelta(days=number): report for number, report in told.items()}
+    fell = {day - datetime.timedelta(days=number): mm for number, mm in rain.items()}
+    morning = this_morning(plot, day, ago, fell)
+    today = water_today(plot, day, now, 0.0, morning)
+    assert 0 <= today.net_mm <= CATCH_UP * today.need_mm + 1e-9
+    assert 0 <= today.skip_days <= 14
+    assert not (today.skip_days and today.net_mm)
