@@ -8,12 +8,21 @@ from typing import Literal, NamedTuple, TypeAlias
 
 Kind: TypeAlias = Literal["answer", "confirmation", "alert", "reminder", "seasonal"]
 State: TypeAlias = Literal[
-    "queued", "leased", "submitting", "uncertain", "accepted", "expired", "failed", "delivered"
+    "queued",
+    "leased",
+    "submitting",
+    "uncertain",
+    "accepted",
+    "unknown",
+    "expired",
+    "failed",
+    "delivered",
 ]
 ReceiptState: TypeAlias = Literal["accepted", "delivered", "expired", "failed"]
 
 FORWARD: tuple[State, ...] = (
-    "queued", "leased", "submitting", "uncertain", "accepted", "expired", "failed", "delivered"
+    "queued", "leased", "submitting", "uncertain", "accepted", "unknown", "expired", "failed",
+    "delivered",
 )  # fmt: skip
 """From left to right only, as far as receipts go: a late "expired" undoes no "delivered"."""
 
@@ -57,6 +66,8 @@ class Message:
     lease_owner: str = ""
     reason: str = ""
     settled_at: datetime | None = None
+    batch: str = ""
+    """The seasonal message it belongs to: paused and cancelled with it."""
 
 
 class Claimed(NamedTuple):
@@ -66,6 +77,10 @@ class Claimed(NamedTuple):
     number: str
     consent: bool | None
     """The last word on reminders; None when nothing was ever said."""
+    failed_days: int = 0
+    """On how many days the network said that nobody is at this number."""
+    district: str = ""
+    """Of the phone's current plot; its clock and holidays decide when it may be written to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +97,8 @@ class Settlement:
     settled_at: datetime | None = None
     message_ids: tuple[str, ...] = ()
     """The gateway's own ids of the parts, where it does not go by ours."""
+    nobody: bool = False
+    """The network says that there is no such number."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,3 +19,6 @@ class Phone:
     number: str = field(repr=False)
     language: str | None
     created_at: datetime
+    failed_days: int = 0
+    """On how many days the network said that nobody is there, with no word or delivery since."""
+    failed_on: datetime | None = None

@@ -25,6 +25,17 @@ class Plot:
     calibration: float | None = None
     current: bool = True
     revision: int = 0
+    person_id: str | None = None
+
+    @property
+    def district(self) -> str:
+        """The district as told, empty when it was not; kept in a column of its own."""
+        return str(self.answers.get("district") or "")
+
+    @property
+    def crop(self) -> str:
+        """The crop as told, empty when it was not; kept in a column of its own."""
+        return str(self.answers.get("crop") or "")
 
 
 def with_changes(

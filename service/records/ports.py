@@ -9,6 +9,15 @@ from typing import NamedTuple, Protocol, Self
 
 from service.errors import LitrelineError
 from service.records.consent import Consent, Purpose, Review
+from service.records.desk_ports import (
+    Accounts,
+    Farmers,
+    People,
+    Rain,
+    ReminderChoices,
+    Seasonals,
+    Tickets,
+)
 from service.records.inbound import Inbound
 from service.records.message import Claimed, Message, Receipt, Settlement, State
 from service.records.phone import Phone
@@ -47,6 +56,15 @@ class Phones(Protocol):
     def number(self, phone_id: str) -> str | None:
         """Return the number of a phone."""
 
+    def reached(self, phone_id: str) -> None:
+        """Note that somebody is there after all: the days on which nobody was count no more."""
+
+    def get(self, phone_id: str) -> Phone | None:
+        """Return one phone."""
+
+    def ending(self, digits: str, limit: int) -> tuple[Phone, ...]:
+        """Return phones whose number ends with these digits, by number."""
+
 
 class Sessions(Protocol):
     """The table of conversations."""
@@ -63,6 +81,15 @@ class Sessions(Protocol):
 
         Raises ConcurrentChange when the stored revision is no longer that of `session`.
         """
+
+    def age(self, before: datetime, limit: int) -> int:
+        """Delete sessions that nobody has used since before a moment; return how many."""
+
+    def get(self, session_id: str) -> Session | None:
+        """Return one session."""
+
+    def open_of_phone(self, phone_id: str) -> tuple[Session, ...]:
+        """Return the open sessions of a phone, the latest first."""
 
 
 class Plots(Protocol):
@@ -102,8 +129,14 @@ class Inbox(Protocol):
     def take(self, inbound: Sequence[Inbound], at: datetime) -> None:
         """Note that these were taken. Raises ConcurrentChange when one was already."""
 
+    def of_phone(self, phone_id: str, limit: int = 20) -> tuple[Inbound, ...]:
+        """Return the last texts of a phone, the newest first."""
+
     def overdue(self, before: datetime) -> tuple[Inbound, ...]:
         """Return a part of each text of which some part has waited since before a moment."""
+
+    def age(self, before: datetime, limit: int) -> int:
+        """Delete texts that came before a moment, at most `limit`; return how many."""
 
 
 class Consents(Protocol):
@@ -114,6 +147,12 @@ class Consents(Protocol):
 
     def latest(self, phone_id: str, purpose: Purpose = "reminders") -> Consent | None:
         """Return the line that counts."""
+
+    def of_phone(self, phone_id: str) -> tuple[Consent, ...]:
+        """Return every line of a phone, the newest first."""
+
+    def settle_review(self, review_id: str, at: datetime) -> None:
+        """Note that somebody has looked at a message."""
 
     def add_review(self, review: Review) -> None:
         """Put a message before a person."""
@@ -128,8 +167,14 @@ class Outbox(Protocol):
     def add(self, message: Message) -> bool:
         """Keep a message; False, and nothing kept, when its dedupe key is already there."""
 
+    def known(self, keys: Sequence[str]) -> frozenset[str]:
+        """Return those of these dedupe keys that are there already."""
+
     def due(self, now: datetime) -> bool:
         """Whether the sender has anything to look at; takes no lock."""
+
+    def oldest_due(self, now: datetime) -> datetime | None:
+        """Return since when the oldest message that may leave has waited; None when none does."""
 
     def doubt(self, now: datetime, next_try: datetime) -> int:
         """Make uncertain what somebody began to submit and never settled; return how many."""
@@ -147,7 +192,25 @@ class Outbox(Protocol):
         """Keep what became of a leased message; False when a receipt or another came first."""
 
     def accepted(self, message_id: str, part_ids: Sequence[str], at: datetime) -> None:
-        """Note that a gateway has a message after all, and its own ids of the parts."""
+        """Note that a gateway has a message after all, and its own ids of the parts.
+
+        With ids of some parts only the message stays as it is.
+        """
+
+    def awaited(self, number: str) -> tuple[Message, ...]:
+        """Return the last messages that left for a number and whose end is not known.
+
+        The newest first, fifty at most.
+        """
+
+    def unheard(self, before: datetime, now: datetime) -> int:
+        """Make unknown what was accepted and worth sending until before a moment.
+
+        No receipt came for it. Return how many.
+        """
+
+    def age(self, before: datetime, limit: int) -> int:
+        """Delete what was settled before a moment, with receipts as old; return how many rows."""
 
     def receive(self, receipt: Receipt) -> bool:
         """Keep a receipt and move its message forward; False when no message is known by it."""
@@ -157,6 +220,9 @@ class Outbox(Protocol):
 
     def counts(self) -> dict[State, int]:
         """Return how many messages stand in each state."""
+
+    def of_phone(self, phone_id: str, limit: int = 20) -> tuple[Message, ...]:
+        """Return the last messages to a phone, the newest first."""
 
     def given_up(self, limit: int = 100) -> tuple[tuple[Message, str], ...]:
         """Return messages that never arrived or whose fate stays unknown, with their number.
@@ -195,6 +261,34 @@ class UnitOfWork(Protocol):
     @property
     def outbox(self) -> Outbox:
         """The table of messages to be sent."""
+
+    @property
+    def people(self) -> People:
+        """The names behind the phones."""
+
+    @property
+    def farmers(self) -> Farmers:
+        """Plots with whom they belong to."""
+
+    @property
+    def tickets(self) -> Tickets:
+        """Matters for a person."""
+
+    @property
+    def rain(self) -> Rain:
+        """Rain reports."""
+
+    @property
+    def accounts(self) -> Accounts:
+        """Who may sign in, and the log."""
+
+    @property
+    def seasonals(self) -> Seasonals:
+        """Seasonal messages."""
+
+    @property
+    def choices(self) -> ReminderChoices:
+        """When phones want their reminders."""
 
     def caller(self, number: str, channel: str, gateway_session: str) -> Caller:
         """Read the phone, the session asked for, the open session and the plot, at once."""

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections import deque
+from typing import NamedTuple
 
 from sqlalchemy import Connection, Engine
 
 MOST_IDLE = 16
+
+
+class Ready(NamedTuple):
+    """A connection, and the driver's own beneath it where statements go straight there."""
+
+    connection: Connection
+    driver: sqlite3.Connection | None
 
 
 class Connections:
@@ -19,26 +28,29 @@ class Connections:
     def __init__(self, engine: Engine) -> None:
         self._engine, self.dialect = engine, engine.dialect.name
         # Taking and giving back are single operations, safe from any thread.
-        self._idle: deque[Connection] = deque()
+        self._idle: deque[Ready] = deque()
 
-    def take(self) -> Connection:
+    def take(self) -> Ready:
         """Return a connection in no transaction."""
         try:
             return self._idle.pop()
         except IndexError:
-            return self._engine.connect()
+            connection = self._engine.connect()
+        driver = connection.connection.driver_connection
+        return Ready(connection, driver if isinstance(driver, sqlite3.Connection) else None)
 
-    def give_back(self, connection: Connection) -> None:
+    def give_back(self, ready: Ready) -> None:
         """Take a connection back; whatever was not committed on it is undone."""
-        if self.dialect != "sqlite" or connection.closed or len(self._idle) >= MOST_IDLE:
+        connection = ready.connection
+        if ready.driver is None or connection.closed or len(self._idle) >= MOST_IDLE:
             connection.close()
             return
         if connection.in_transaction():
             connection.rollback()
-        self._idle.append(connection)
+        self._idle.append(ready)
 
     def close(self) -> None:
         """Close every connection that nobody uses."""
         while self._idle:
-            self._idle.pop().close()
+            self._idle.pop().connection.close()
         self._engine.dispose()

@@ -7,12 +7,15 @@ back costs more than either, so there the statements are executed as any other.
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Executable, Select
+from sqlalchemy import Executable, Select
 from sqlalchemy.dialects import sqlite
+
+from service.storage.connections import Ready
 
 _Convert = Callable[[Any], Any]
 
@@ -32,38 +35,31 @@ class Constant:
     def __init__(self, statement: Executable) -> None:
         self._statement = statement
 
-    def rows(self, connection: Connection, values: Mapping[str, Any]) -> Sequence[Sequence[Any]]:
+    def rows(self, ready: Ready, values: Mapping[str, Any]) -> Sequence[Sequence[Any]]:
         """Run a query and return its rows."""
-        if connection.dialect.name != "sqlite":
-            return connection.execute(self._statement, values).all()
-        cursor = self._run(connection, values)
-        rows = [list(row) for row in cursor.fetchall()]
-        cursor.close()
+        if ready.driver is None:
+            return ready.connection.execute(self._statement, values).all()
+        rows = [list(row) for row in self._run(ready.driver, values).fetchall()]
         for place, convert in self._compiled.results:
             for row in rows:
                 row[place] = convert(row[place])
         return rows
 
-    def touched(self, connection: Connection, values: Mapping[str, Any]) -> int:
+    def touched(self, ready: Ready, values: Mapping[str, Any]) -> int:
         """Run a write and return how many rows it touched.
 
         On SQLite its faults are the driver's own, not SQLAlchemy's.
         """
-        if connection.dialect.name != "sqlite":
-            return connection.execute(self._statement, values).rowcount
-        cursor = self._run(connection, values)
-        count: int = cursor.rowcount
-        cursor.close()
-        return count
+        if ready.driver is None:
+            return ready.connection.execute(self._statement, values).rowcount
+        return self._run(ready.driver, values).rowcount
 
-    def _run(self, connection: Connection, values: Mapping[str, Any]) -> Any:
+    def _run(self, driver: sqlite3.Connection, values: Mapping[str, Any]) -> sqlite3.Cursor:
         sql, fixed, binds, _ = self._compiled
-        given = {**fixed, **values}
-        cursor = connection.connection.cursor()
-        cursor.execute(
+        given = {**fixed, **values} if fixed else values
+        return driver.execute(
             sql, [convert(given[name]) if convert else given[name] for name, convert in binds]
         )
-        return cursor
 
     @cached_property
     def _compiled(self) -> _Compiled:

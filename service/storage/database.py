@@ -6,7 +6,7 @@ import re
 import sqlite3
 from typing import Any
 
-from sqlalchemy import URL, Engine, create_engine, event, make_url, text
+from sqlalchemy import URL, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 
 from service.errors import LitrelineError
@@ -52,8 +52,6 @@ class Database:
     def check(self) -> None:
         """Raise when the database does not answer or has another schema than this release."""
         try:
-            with self.engine.connect() as connection:
-                connection.execute(text("SELECT 1"))
             migrations.check(self.engine)
         except SQLAlchemyError as error:
             raise DatabaseUnavailable(self._trouble(error)) from error

@@ -6,7 +6,18 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Insert, Select, Update, bindparam, func, insert, select, update
+from sqlalchemy import (
+    Delete,
+    Insert,
+    Select,
+    Update,
+    bindparam,
+    delete,
+    func,
+    insert,
+    select,
+    update,
+)
 
 from service.records import ConcurrentChange, Consent, Inbound, Purpose, Review
 from service.storage.outbox import Work
@@ -64,6 +75,14 @@ _first_parts = (
 )
 _OVERDUE: Select[Any] = select(*inbound.columns).where(inbound.c.id.in_(_first_parts))
 
+_AGE: Delete = delete(inbound).where(
+    inbound.c.id.in_(
+        select(inbound.c.id)
+        .where(inbound.c.received_at < bindparam("before", type_=inbound.c.received_at.type))
+        .limit(bindparam("most"))
+    )
+)
+
 _LATEST: Select[Any] = (
     select(*consent.columns)
     .where(consent.c.phone_id == bindparam("phone_id"), consent.c.purpose == bindparam("purpose"))
@@ -75,6 +94,24 @@ _REVIEWS: Select[Any] = (
     .where(review.c.settled_at.is_(None))
     .order_by(review.c.at, review.c.id)
     .limit(bindparam("most"))
+)
+
+
+_LAST_OF_PHONE: Select[Any] = (
+    select(*inbound.columns)
+    .where(inbound.c.phone_id == bindparam("phone_id"))
+    .order_by(inbound.c.received_at.desc(), inbound.c.id.desc())
+    .limit(bindparam("most"))
+)
+_CONSENTS_OF: Select[Any] = (
+    select(*consent.columns)
+    .where(consent.c.phone_id == bindparam("phone_id"))
+    .order_by(consent.c.at.desc(), consent.c.id.desc())
+)
+_SETTLE_REVIEW: Update = (
+    update(review)
+    .where(review.c.id == bindparam("same_id"), review.c.settled_at.is_(None))
+    .values(settled_at=bindparam("settled", type_=review.c.settled_at.type))
 )
 
 
@@ -113,12 +150,23 @@ class SqlInbox:
         rows = self._work.connection.execute(_OVERDUE, {"before": before}).all()
         return tuple(Inbound(**row._mapping) for row in rows)
 
+    def of_phone(self, phone_id: str, limit: int = 20) -> tuple[Inbound, ...]:
+        values = {"phone_id": phone_id, "most": limit}
+        rows = self._work.connection.execute(_LAST_OF_PHONE, values).all()
+        return tuple(Inbound(**row._mapping) for row in rows)
+
+    def age(self, before: datetime, limit: int) -> int:
+        return self._work.write(_AGE, {"before": before, "most": limit})
+
 
 class SqlConsents:
     """The ledger of consent, and what a person should look at."""
 
     def __init__(self, work: Work) -> None:
         self._work = work
+
+    def add_all(self, consents: Sequence[Consent]) -> None:
+        self._work.write_all(_ADD_CONSENT, [_row(one, consent) for one in consents])
 
     def add(self, consent_: Consent) -> None:
         self._work.write(_ADD_CONSENT, _row(consent_, consent))
@@ -127,6 +175,13 @@ class SqlConsents:
         values = {"phone_id": phone_id, "purpose": purpose}
         row = self._work.connection.execute(_LATEST, values).first()
         return None if row is None else consent_record(row)
+
+    def of_phone(self, phone_id: str) -> tuple[Consent, ...]:
+        rows = self._work.connection.execute(_CONSENTS_OF, {"phone_id": phone_id}).all()
+        return tuple(consent_record(row) for row in rows)
+
+    def settle_review(self, review_id: str, at: datetime) -> None:
+        self._work.write(_SETTLE_REVIEW, {"same_id": review_id, "settled": at})
 
     def add_review(self, review_: Review) -> None:
         self._work.write(_ADD_REVIEW, _row(review_, review))

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass, field, replace
-from threading import Lock
+from threading import RLock
 from types import TracebackType
 from typing import Self
 
 from service.records import Caller
+from service.storage.memory_desk import (
+    MemoryAccounts,
+    MemoryChoices,
+    MemoryPeople,
+    MemoryRain,
+    MemoryTickets,
+)
+from service.storage.memory_farmers import MemoryFarmers, MemorySeasonals
 from service.storage.memory_outbox import MemoryOutbox
 from service.storage.memory_state import Change, State
 from service.storage.memory_tables import (
@@ -21,10 +30,13 @@ from service.storage.memory_tables import (
 
 @dataclass
 class MemoryStore:
-    """What has been committed. `unit_of_work` opens a transaction on it."""
+    """What has been committed. `unit_of_work` opens a transaction on it.
+
+    `lock` is held from a first write to its commit, as SQLite's is; reading needs none.
+    """
 
     state: State = field(default_factory=State)
-    lock: Lock = field(default_factory=Lock)
+    lock: AbstractContextManager[bool] = field(default_factory=RLock)
 
     def unit_of_work(self) -> MemoryUnitOfWork:
         """Return a new unit of work over this store."""
@@ -32,11 +44,13 @@ class MemoryStore:
 
 
 class MemoryUnitOfWork:
-    """Changes are tried on the spot, and made again on the newest state at commit."""
+    """Changes are tried on the spot, and made again at commit."""
 
     def __init__(self, store: MemoryStore) -> None:
         self._store = store
         self._changes: list[Change] = []
+        self._holds = ExitStack()
+        self._writing = False
 
     @property
     def phones(self) -> MemoryPhones:
@@ -62,6 +76,34 @@ class MemoryUnitOfWork:
     def outbox(self) -> MemoryOutbox:
         return MemoryOutbox(self)
 
+    @property
+    def people(self) -> MemoryPeople:
+        return MemoryPeople(self)
+
+    @property
+    def farmers(self) -> MemoryFarmers:
+        return MemoryFarmers(self)
+
+    @property
+    def tickets(self) -> MemoryTickets:
+        return MemoryTickets(self)
+
+    @property
+    def rain(self) -> MemoryRain:
+        return MemoryRain(self)
+
+    @property
+    def accounts(self) -> MemoryAccounts:
+        return MemoryAccounts(self)
+
+    @property
+    def seasonals(self) -> MemorySeasonals:
+        return MemorySeasonals(self)
+
+    @property
+    def choices(self) -> MemoryChoices:
+        return MemoryChoices(self)
+
     def caller(self, number: str, channel: str, gateway_session: str) -> Caller:
         state = self.read()
         phone = self.phones.find(number)
@@ -81,22 +123,29 @@ class MemoryUnitOfWork:
 
     def read(self) -> State:
         """Return the state as this unit of work sees it."""
-        with self._store.lock:
-            return self._state()
+        return self._state()
 
     def change(self, change: Change) -> int:
-        """Try a change now, so that a clash is told at once, and keep it for `commit`."""
+        """Try a change now, so that a clash is told at once, and keep it for `commit`.
+
+        A writer of another thread waits here until this unit of work ends.
+        """
+        if not self._writing:
+            self._holds.enter_context(self._store.lock)
+            self._writing = True
         touched = change(self.read())
         self._changes.append(change)
         return touched
 
     def commit(self) -> None:
-        with self._store.lock:
+        if self._writing:
             self._store.state = self._state()
-        self._changes.clear()
+        self.rollback()
 
     def rollback(self) -> None:
         self._changes.clear()
+        self._writing = False
+        self._holds.close()
 
     def _state(self) -> State:
         state = replace(

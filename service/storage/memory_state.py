@@ -4,18 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import date
 from typing import NamedTuple, Protocol, TypeAlias
 
 from service.records import (
+    Account,
+    Audit,
     Consent,
     Inbound,
     Message,
+    Person,
     Phone,
     Plot,
+    RainReport,
     Receipt,
     ReceiptState,
+    Recipient,
+    ReminderChoice,
     Review,
+    SeasonalMessage,
     Session,
+    Ticket,
+    TicketNote,
 )
 
 
@@ -39,6 +49,15 @@ class State:
     outbox: dict[str, Message] = field(default_factory=dict)
     submissions: dict[str, Submission] = field(default_factory=dict)
     receipts: dict[str, Receipt] = field(default_factory=dict)
+    people: dict[str, Person] = field(default_factory=dict)
+    tickets: dict[str, Ticket] = field(default_factory=dict)
+    notes: dict[str, TicketNote] = field(default_factory=dict)
+    rain: dict[tuple[str, date], RainReport] = field(default_factory=dict)
+    accounts: dict[str, Account] = field(default_factory=dict)
+    audit: dict[str, Audit] = field(default_factory=dict)
+    seasonals: dict[str, SeasonalMessage] = field(default_factory=dict)
+    recipients: dict[tuple[str, str], Recipient] = field(default_factory=dict)
+    choices: dict[str, ReminderChoice] = field(default_factory=dict)
 
 
 Change: TypeAlias = Callable[[State], int]

@@ -37,6 +37,14 @@ class MemoryPhones:
 
         self._work.change(change)
 
+    def get(self, phone_id: str) -> Phone | None:
+        return self._work.read().phones.get(phone_id)
+
+    def ending(self, digits: str, limit: int) -> tuple[Phone, ...]:
+        end = "".join(filter(str.isdigit, digits))
+        found = (one for one in self._work.read().phones.values() if one.number.endswith(end))
+        return tuple(sorted(found, key=lambda one: one.number)[:limit])
+
     def set_language(self, phone_id: str, language: str) -> None:
         def change(state: State) -> int:
             if phone_id not in state.phones:
@@ -49,6 +57,16 @@ class MemoryPhones:
     def find(self, number: str) -> Phone | None:
         phones = self._work.read().phones.values()
         return next((one for one in phones if one.number == number), None)
+
+    def reached(self, phone_id: str) -> None:
+        def change(state: State) -> int:
+            if phone_id not in state.phones:
+                return 0
+            found = state.phones[phone_id]
+            state.phones[phone_id] = replace(found, failed_days=0, failed_on=None)
+            return 1
+
+        self._work.change(change)
 
     def number(self, phone_id: str) -> str | None:
         phone = self._work.read().phones.get(phone_id)
@@ -75,6 +93,18 @@ class MemorySessions:
 
         self._work.change(change)
 
+    def get(self, session_id: str) -> Session | None:
+        return self._work.read().sessions.get(session_id)
+
+    def open_of_phone(self, phone_id: str) -> tuple[Session, ...]:
+        mine = [
+            one
+            for one in self._work.read().sessions.values()
+            if one.phone_id == phone_id and one.open
+        ]
+        mine.sort(key=lambda one: one.id)
+        return tuple(sorted(mine, key=lambda one: one.updated_at, reverse=True))
+
     def save(self, session: Session) -> None:
         require_aware(session.updated_at)
 
@@ -89,6 +119,15 @@ class MemorySessions:
             return 1
 
         self._work.change(change)
+
+    def age(self, before: datetime, limit: int) -> int:
+        def change(state: State) -> int:
+            old = [one.id for one in state.sessions.values() if one.updated_at < before][:limit]
+            for id_ in old:
+                del state.sessions[id_]
+            return len(old)
+
+        return self._work.change(change)
 
 
 def _clash(one: Session, other: Session) -> bool:
@@ -179,6 +218,11 @@ class MemoryInbox:
 
         self._work.change(change)
 
+    def of_phone(self, phone_id: str, limit: int = 20) -> tuple[Inbound, ...]:
+        mine = (one for one in self._work.read().inbound.values() if one.phone_id == phone_id)
+        ordered = sorted(mine, key=lambda one: (one.received_at, one.id), reverse=True)
+        return tuple(ordered[:limit])
+
     def overdue(self, before: datetime) -> tuple[Inbound, ...]:
         waiting = [
             one
@@ -186,6 +230,15 @@ class MemoryInbox:
             if one.taken_at is None and one.received_at < before
         ]
         return tuple({_whole(one): one for one in waiting}.values())
+
+    def age(self, before: datetime, limit: int) -> int:
+        def change(state: State) -> int:
+            old = [one.id for one in state.inbound.values() if one.received_at < before][:limit]
+            for id_ in old:
+                del state.inbound[id_]
+            return len(old)
+
+        return self._work.change(change)
 
 
 def _key(inbound: Inbound) -> tuple[str, str]:
@@ -213,6 +266,22 @@ class MemoryConsents:
 
     def latest(self, phone_id: str, purpose: Purpose = "reminders") -> Consent | None:
         return latest(self._work.read(), phone_id, purpose)
+
+    def of_phone(self, phone_id: str) -> tuple[Consent, ...]:
+        mine = (one for one in self._work.read().consents.values() if one.phone_id == phone_id)
+        return tuple(sorted(mine, key=lambda one: (one.at, one.id), reverse=True))
+
+    def settle_review(self, review_id: str, at: datetime) -> None:
+        require_aware(at)
+
+        def change(state: State) -> int:
+            kept = state.reviews.get(review_id)
+            if kept is None or kept.settled_at is not None:
+                return 0
+            state.reviews[review_id] = replace(kept, settled_at=at)
+            return 1
+
+        self._work.change(change)
 
     def add_review(self, review: Review) -> None:
         require_aware(review.at)

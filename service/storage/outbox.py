@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
-from typing import Any, Protocol
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from typing import Any, NamedTuple, Protocol
 
 from sqlalchemy import Connection, Executable
 
@@ -30,6 +30,9 @@ class Work(Protocol):
     def write(self, statement: Executable | Constant, values: Mapping[str, Any]) -> int:
         """Run one write and return the number of rows it touched."""
 
+    def write_all(self, statement: Executable, rows: Sequence[Mapping[str, Any]]) -> None:
+        """Run one write for each of many rows."""
+
 
 class SqlOutbox:
     """The table of messages to be sent, with their receipts."""
@@ -41,8 +44,16 @@ class SqlOutbox:
         row = {name: getattr(message, name) for name in MESSAGE_COLUMNS}
         return self._work.write(statements.ADD_MESSAGE[self._dialect], row) == 1
 
+    def known(self, keys: Sequence[str]) -> frozenset[str]:
+        rows = self._work.connection.execute(statements.KNOWN, {"keys": list(keys)})
+        return frozenset(rows.scalars())
+
     def due(self, now: datetime) -> bool:
         return self._work.connection.execute(statements.DUE, {"now": now}).first() is not None
+
+    def oldest_due(self, now: datetime) -> datetime | None:
+        row = self._work.connection.execute(statements.OLDEST_DUE, {"now": now}).first()
+        return None if row is None else row[0]
 
     def doubt(self, now: datetime, next_try: datetime) -> int:
         return self._work.write(statements.DOUBT, {"now": now, "new_try": next_try})
@@ -72,20 +83,45 @@ class SqlOutbox:
             "settled_at": settlement.settled_at,
         }
         settled = self._work.write(statements.SETTLE, values) == 1
+        if settled and settlement.nobody and settlement.settled_at is not None:
+            self._nobody(message_id, settlement.settled_at)
         self._submitted(message_id, settlement.message_ids)
         return settled
 
     def accepted(self, message_id: str, part_ids: Sequence[str], at: datetime) -> None:
-        self._forward(message_id, "accepted", at)
+        for part in part_ids:
+            self._kept(message_id, part)
+        known = self._parts(message_id)
+        if not part_ids or known.all_told:
+            self._forward(message_id, "accepted", at)
         self._submitted(message_id, part_ids)
+
+    def awaited(self, number: str) -> tuple[Message, ...]:
+        rows = self._work.connection.execute(statements.AWAITED_BY, {"number": number}).all()
+        return tuple(message_record(row) for row in rows)
+
+    def unheard(self, before: datetime, now: datetime) -> int:
+        return self._work.write(statements.UNHEARD, {"before": before, "now": now})
+
+    def age(self, before: datetime, limit: int) -> int:
+        values = {"before": before, "most": limit}
+        return sum(self._work.write(one, values) for one in statements.AGE)
 
     def _submitted(self, message_id: str, part_ids: Sequence[str]) -> None:
         for part in part_ids:
-            values = {"message_id": part, "outbox_id": message_id, "state": "accepted"}
-            self._work.write(statements.ADD_SUBMISSION[self._dialect], values)
+            self._kept(message_id, part)
         # All ids stand before any receipt is looked at: one part alone delivers no message.
         for part in part_ids:
             self._match(part)
+
+    def _kept(self, message_id: str, part: str) -> None:
+        values = {"message_id": part, "outbox_id": message_id, "state": "accepted"}
+        self._work.write(statements.ADD_SUBMISSION[self._dialect], values)
+
+    def _parts(self, message_id: str) -> Parts:
+        asked = {"outbox_id": message_id}
+        rows = self._work.connection.execute(statements.SUBMISSIONS, asked).all()
+        return Parts(tuple(row[0] for row in rows), rows[0][1] if rows else 1)
 
     def receive(self, receipt: Receipt) -> bool:
         row = {name: getattr(receipt, name) for name in RECEIPT_COLUMNS}
@@ -95,6 +131,11 @@ class SqlOutbox:
     def get(self, message_id: str) -> Message | None:
         row = self._work.connection.execute(statements.GET, {"message_id": message_id}).first()
         return None if row is None else message_record(row)
+
+    def of_phone(self, phone_id: str, limit: int = 20) -> tuple[Message, ...]:
+        values = {"one_phone": phone_id, "most": limit}
+        rows = self._work.connection.execute(statements.LAST_OF_PHONE, values).all()
+        return tuple(message_record(row) for row in rows)
 
     def counts(self) -> dict[State, int]:
         rows = self._work.connection.execute(statements.COUNTS).all()
@@ -124,10 +165,7 @@ class SqlOutbox:
             "earlier_states": before(receipt.state),
         }
         self._work.write(statements.SUBMISSION_STATE, values)
-        states = self._work.connection.execute(
-            statements.SUBMISSIONS, {"outbox_id": owner}
-        ).scalars()
-        if whole := state_of_parts(states):
+        if whole := self._parts(owner).whole:
             self._forward(owner, whole, receipt.at)
         return True
 
@@ -138,14 +176,41 @@ class SqlOutbox:
             "settled_at": at,
             "earlier_states": before(state),
         }
-        self._work.write(statements.FORWARD, values)
+        if not self._work.write(statements.FORWARD, values):
+            return
+        if state == "delivered":
+            self._work.write(statements.SOMEBODY, {"same_id": message_id})
+        elif state == "failed":
+            self._nobody(message_id, at)
+
+    def _nobody(self, message_id: str, at: datetime) -> None:
+        """Count the day on which the network said that nobody is at this number."""
+        values = {"same_id": message_id, "at": at, "day": day_of(at)}
+        self._work.write(statements.NOBODY, values)
 
 
-def state_of_parts(states: Iterable[State]) -> State | None:
-    """Return what the parts make of the whole: delivered once all are, failed once one is."""
-    found = set(states)
-    if "failed" in found:
-        return "failed"
-    if "expired" in found:
-        return "expired"
-    return "delivered" if found == {"delivered"} else None
+def day_of(at: datetime) -> datetime:
+    """Return the beginning of a moment's day, by UTC."""
+    return at.astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
+
+
+class Parts(NamedTuple):
+    """What became of the parts whose ids a gateway told, and how many parts there are."""
+
+    states: tuple[State, ...]
+    of: int
+
+    @property
+    def all_told(self) -> bool:
+        """Whether the ids of all parts are known."""
+        return len(self.states) >= self.of
+
+    @property
+    def whole(self) -> State | None:
+        """What they make of the message: delivered once all are, failed once one is."""
+        found = set(self.states)
+        if "failed" in found:
+            return "failed"
+        if "expired" in found:
+            return "expired"
+        return "delivered" if found == {"delivered"} and self.all_told else None

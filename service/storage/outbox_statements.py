@@ -5,11 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from sqlalchemy import (
+    Delete,
     Insert,
     Select,
     Update,
+    and_,
     bindparam,
     case,
+    delete,
     exists,
     func,
     or_,
@@ -21,10 +24,14 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from service.records import Consent, Message, Receipt, State
 from service.storage.constant import Constant
-from service.storage.tables import consent, outbox, phone, receipt, submission
+from service.storage.desk_tables import seasonal
+from service.storage.tables import AWAITED, consent, outbox, phone, plot, receipt, submission
 
 _ACTING: tuple[State, ...] = ("queued", "leased", "uncertain")
 """States in which a row that is due may be taken: nobody is submitting it."""
+
+_HELD = ("paused", "cancelled")
+"""States of a seasonal message in which none of its messages leaves."""
 
 _earlier = outbox.alias("earlier")
 # Spelt as in the partial indexes: with "open = 1", as SQLite gets a boolean column otherwise,
@@ -35,11 +42,20 @@ _NOW = bindparam("now", type_=outbox.c.next_try.type)
 
 # Of one phone, whatever was to leave earlier and is as urgent goes first. What is less urgent
 # holds nothing up: an answer overtakes a reminder.
+
+
+def _not_paused(rows: Any) -> Any:
+    """Whether a row belongs to no seasonal message that is paused or cancelled."""
+    held = exists().where(seasonal.c.id == rows.c.batch, seasonal.c.state.in_(_HELD))
+    return or_(rows.c.batch == "", ~held)
+
+
 _HELD_UP = exists().where(
     _earlier.c.phone_id == outbox.c.phone_id,
     _EARLIER_OPEN,
     _earlier.c.priority <= outbox.c.priority,
     _earlier.c.id != outbox.c.id,
+    _not_paused(_earlier),
     or_(
         _earlier.c.not_before < outbox.c.not_before,
         (_earlier.c.not_before == outbox.c.not_before)
@@ -60,6 +76,13 @@ _ORDER = (outbox.c.priority, outbox.c.not_before, outbox.c.created_at, outbox.c.
 
 DUE: Select[Any] = select(outbox.c.id).where(_OPEN, outbox.c.next_try <= _NOW).limit(1)
 
+OLDEST_DUE: Select[Any] = (
+    select(outbox.c.not_before)
+    .where(_OPEN, outbox.c.next_try <= _NOW)
+    .order_by(outbox.c.not_before)
+    .limit(1)
+)
+
 DOUBT: Update = (
     update(outbox)
     .where(_OPEN, outbox.c.state == "submitting", outbox.c.next_try <= _NOW)
@@ -70,17 +93,26 @@ DOUBT: Update = (
     )
 )
 
+# Chosen once, before anything is written: within the condition of the update PostgreSQL may choose
+# anew for every row that it looks at, passing over what is taken already, and lease them all.
+_CHOSEN = (
+    select(outbox.c.id)
+    .where(
+        _OPEN,
+        outbox.c.next_try <= _NOW,
+        outbox.c.state.in_(_ACTING),
+        _not_paused(outbox),
+        ~_HELD_UP,
+    )
+    .order_by(*_ORDER)
+    .limit(bindparam("most"))
+    .with_for_update(skip_locked=True, of=outbox)
+    .cte("chosen")
+    .prefix_with("MATERIALIZED", dialect="postgresql")
+)
 CLAIM: Update = (
     update(outbox)
-    .where(
-        outbox.c.id.in_(
-            select(outbox.c.id)
-            .where(_OPEN, outbox.c.next_try <= _NOW, outbox.c.state.in_(_ACTING), ~_HELD_UP)
-            .order_by(*_ORDER)
-            .limit(bindparam("most"))
-            .with_for_update(skip_locked=True, of=outbox)
-        )
-    )
+    .where(outbox.c.id.in_(select(_CHOSEN.c.id)))
     .values(
         state="leased",
         lease_owner=bindparam("owner"),
@@ -97,8 +129,16 @@ _LAST_WORD = (
 )
 
 CLAIMED: Select[Any] = (
-    select(*outbox.columns, phone.c.number, _LAST_WORD)
+    select(
+        *outbox.columns,
+        phone.c.number,
+        _LAST_WORD,
+        phone.c.failed_days,
+        # Where the phone's plot is, so that its clock and holidays are kept.
+        func.coalesce(plot.c.district, ""),
+    )
     .join(phone, phone.c.id == outbox.c.phone_id)
+    .outerjoin(plot, and_(plot.c.phone_id == phone.c.id, text('plot."current"')))
     .where(outbox.c.lease_owner == bindparam("owner"), _OPEN, outbox.c.state == "leased")
     .order_by(*_ORDER)
 )
@@ -148,12 +188,26 @@ FORWARD: Update = (
 
 GET: Select[Any] = select(*outbox.columns).where(outbox.c.id == bindparam("message_id"))
 
+LAST_OF_PHONE: Select[Any] = (
+    select(*outbox.columns)
+    .where(outbox.c.phone_id == bindparam("one_phone"))
+    .order_by(outbox.c.created_at.desc(), outbox.c.place.desc(), outbox.c.id.desc())
+    .limit(bindparam("most"))
+)
+
+KNOWN: Select[Any] = select(outbox.c.dedupe_key).where(
+    outbox.c.dedupe_key.in_(bindparam("keys", expanding=True))
+)
+
 COUNTS: Select[Any] = select(outbox.c.state, func.count()).group_by(outbox.c.state)
+
+GIVEN_UP_STATES: tuple[State, ...] = ("failed", "expired", "uncertain", "unknown")
+"""States in which nothing more is done, though the message may never have arrived."""
 
 GIVEN_UP: Select[Any] = (
     select(*outbox.columns, phone.c.number)
     .join(phone, phone.c.id == outbox.c.phone_id)
-    .where(~outbox.c.open, outbox.c.state.in_(("failed", "expired", "uncertain")))
+    .where(~outbox.c.open, outbox.c.state.in_(GIVEN_UP_STATES))
     .order_by(outbox.c.settled_at.desc(), outbox.c.id)
     .limit(bindparam("most"))
 )
@@ -171,8 +225,83 @@ SUBMISSION_STATE: Update = (
     .values(state=bindparam("new_state"))
 )
 
-SUBMISSIONS: Select[Any] = select(submission.c.state).where(
-    submission.c.outbox_id == bindparam("outbox_id")
+SUBMISSIONS: Select[Any] = (
+    select(submission.c.state, outbox.c.parts)
+    .join(outbox, outbox.c.id == submission.c.outbox_id)
+    .where(submission.c.outbox_id == bindparam("outbox_id"))
+)
+
+# Spelt as in the partial index, which neither database would use otherwise.
+_AWAITED = text(f"outbox.{AWAITED}")
+
+AWAITED_BY: Select[Any] = (
+    select(*outbox.columns)
+    .join(phone, phone.c.id == outbox.c.phone_id)
+    .where(phone.c.number == bindparam("number"), _AWAITED)
+    .order_by(outbox.c.created_at.desc(), outbox.c.id)
+    .limit(50)
+)
+
+UNHEARD: Update = (
+    update(outbox)
+    .where(
+        text(AWAITED),
+        outbox.c.state == "accepted",
+        outbox.c.not_after < bindparam("before", type_=outbox.c.not_after.type),
+    )
+    .values(
+        state="unknown",
+        reason="no receipt came",
+        settled_at=bindparam("now", type_=outbox.c.settled_at.type),
+    )
+)
+
+_AGED = (
+    select(outbox.c.id)
+    .where(
+        ~outbox.c.open,
+        outbox.c.settled_at < bindparam("before", type_=outbox.c.settled_at.type),
+    )
+    .order_by(outbox.c.settled_at, outbox.c.id)
+    .limit(bindparam("most"))
+)
+_AGED_RECEIPTS = (
+    select(receipt.c.id)
+    .where(receipt.c.received_at < bindparam("before", type_=receipt.c.received_at.type))
+    .order_by(receipt.c.received_at)
+    .limit(bindparam("most"))
+)
+# In this order: the ids of the parts refer to the message.
+AGE: tuple[Delete, ...] = (
+    delete(submission).where(submission.c.outbox_id.in_(_AGED)),
+    delete(outbox).where(outbox.c.id.in_(_AGED)),
+    delete(receipt).where(receipt.c.id.in_(_AGED_RECEIPTS)),
+)
+
+NOBODY: Update = (
+    update(phone)
+    .where(
+        phone.c.id
+        == select(outbox.c.phone_id).where(outbox.c.id == bindparam("same_id")).scalar_subquery(),
+        or_(
+            phone.c.failed_on.is_(None),
+            phone.c.failed_on < bindparam("day", type_=phone.c.failed_on.type),
+        ),
+    )
+    .values(
+        failed_days=phone.c.failed_days + 1,
+        failed_on=bindparam("at", type_=phone.c.failed_on.type),
+    )
+)
+
+SOMEBODY: Update = (
+    update(phone)
+    .where(
+        phone.c.id
+        == select(outbox.c.phone_id).where(outbox.c.id == bindparam("same_id")).scalar_subquery(),
+        phone.c.failed_days > 0,
+    )
+    .values(failed_days=0, failed_on=None)
 )
 
 RECEIPTS: Select[Any] = (

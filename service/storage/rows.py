@@ -11,11 +11,15 @@ from service.storage.tables import phone, plot, session
 
 PHONE_COLUMNS = tuple(column.name for column in phone.columns)
 SESSION_COLUMNS = tuple(column.name for column in session.columns)
-PLOT_COLUMNS = tuple(column.name for column in plot.columns)
+_FOUND_BY = ("district", "crop")
+"""Kept beside the answers that hold them, so that plots can be found by them."""
+_LONGEST_NAME = 64
+PLOT_COLUMNS = tuple(column.name for column in plot.columns if column.name not in _FOUND_BY)
 
 
 # Made once: `json.dumps` with such wishes would make an encoder each time.
 _text = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
+_read = json.JSONDecoder().decode
 
 
 def phone_row(record: Phone) -> dict[str, Any]:
@@ -42,21 +46,22 @@ def phone_record(values: Sequence[Any]) -> Phone:
 def session_record(values: Sequence[Any]) -> Session:
     """Return the session kept in these column values."""
     row = dict(zip(SESSION_COLUMNS, values, strict=True))
-    row["history"] = tuple((flow, state) for flow, state in json.loads(row["history"]))
-    row["answers"] = json.loads(row["answers"])
-    row["notice"] = tuple(json.loads(row["notice"]))
+    row["history"] = tuple((flow, state) for flow, state in _read(row["history"]))
+    row["answers"] = _read(row["answers"])
+    row["notice"] = tuple(_read(row["notice"]))
     return Session(**row)
 
 
 def plot_row(record: Plot) -> dict[str, Any]:
     """Return the column values of a plot. Raises ValueError for a moment without a zone."""
-    row = {name: getattr(record, name) for name in PLOT_COLUMNS}
+    row = {name: getattr(record, name) for name in (*PLOT_COLUMNS, *_FOUND_BY)}
     row["answers"] = _text(dict(record.answers))
+    row |= {name: row[name][:_LONGEST_NAME] for name in _FOUND_BY}
     return row
 
 
 def plot_record(values: Sequence[Any]) -> Plot:
     """Return the plot kept in these column values."""
     row = dict(zip(PLOT_COLUMNS, values, strict=True))
-    row["answers"] = json.loads(row["answers"])
+    row["answers"] = _read(row["answers"])
     return Plot(**row)

@@ -64,6 +64,8 @@ phone = Table(
     Column("number", String(80), nullable=False, unique=True),
     Column("language", String(16)),
     Column("created_at", Moment, nullable=False),
+    Column("failed_days", Integer, nullable=False, server_default=text("0")),
+    Column("failed_on", Moment),
 )
 
 session = Table(
@@ -105,20 +107,24 @@ session = Table(
 )
 
 
-def _where(condition: str) -> dict[str, Any]:
+def where(condition: str) -> dict[str, Any]:
     """The condition of a partial index, in both databases."""
     return {"sqlite_where": text(condition), "postgresql_where": text(condition)}
 
 
-def _phone() -> Column[str]:
+def of_phone() -> Column[str]:
+    """The phone that a row belongs to."""
     return Column("phone_id", String(32), ForeignKey("phone.id"), nullable=False)
 
+
+AWAITED = "state IN ('submitting', 'uncertain', 'accepted')"
+"""Has left, and may still be settled by a receipt."""
 
 plot = Table(
     "plot",
     metadata,
     Column("id", String(32), primary_key=True),
-    _phone(),
+    of_phone(),
     Column("created_at", Moment, nullable=False),
     Column("updated_at", Moment, nullable=False),
     Column("name", String(64), nullable=False),
@@ -126,8 +132,13 @@ plot = Table(
     Column("calibration", Float),
     Column("current", Boolean, nullable=False, quote=True),
     Column("revision", Integer, nullable=False),
-    Index("plot_current", "phone_id", unique=True, **_where('"current"')),
+    Column("person_id", String(32)),
+    Column("district", String(64), nullable=False, server_default=text("''")),
+    Column("crop", String(64), nullable=False, server_default=text("''")),
+    Index("plot_current", "phone_id", unique=True, **where('"current"')),
     Index("plot_by_phone", "phone_id"),
+    Index("plot_of_district", "district", "id", **where('"current"')),
+    Index("plot_in_order", "id", **where('"current"')),
 )
 
 inbound = Table(
@@ -136,7 +147,7 @@ inbound = Table(
     Column("id", String(32), primary_key=True),
     Column("gateway", String(16), nullable=False),
     Column("message_id", String(128), nullable=False),
-    _phone(),
+    of_phone(),
     Column("recipient", String(32), nullable=False),
     Column("body_hash", String(64), nullable=False),
     Column("text", Text, nullable=False),
@@ -146,14 +157,15 @@ inbound = Table(
     Column("parts", Integer, nullable=False),
     Column("taken_at", Moment),
     Index("inbound_by_gateway", "gateway", "message_id", unique=True),
-    Index("inbound_waiting", "phone_id", "reference", **_where("taken_at IS NULL")),
+    Index("inbound_of_phone", "phone_id", "received_at"),
+    Index("inbound_waiting", "phone_id", "reference", **where("taken_at IS NULL")),
 )
 
 consent = Table(
     "consent",
     metadata,
     Column("id", String(32), primary_key=True),
-    _phone(),
+    of_phone(),
     Column("at", Moment, nullable=False),
     Column("given", Boolean, nullable=False),
     Column("words", Text, nullable=False),
@@ -167,19 +179,20 @@ review = Table(
     "review",
     metadata,
     Column("id", String(32), primary_key=True),
-    _phone(),
+    of_phone(),
     Column("at", Moment, nullable=False),
     Column("words", Text, nullable=False),
     Column("channel", String(16), nullable=False),
     Column("settled_at", Moment),
-    Index("review_open", "at", **_where("settled_at IS NULL")),
+    Index("review_of_phone", "phone_id"),
+    Index("review_open", "at", **where("settled_at IS NULL")),
 )
 
 outbox = Table(
     "outbox",
     metadata,
     Column("id", String(32), primary_key=True),
-    _phone(),
+    of_phone(),
     Column("channel", String(16), nullable=False),
     Column("kind", String(16), nullable=False),
     Column("dedupe_key", String(160), nullable=False),
@@ -202,12 +215,16 @@ outbox = Table(
     Column("lease_owner", String(32), nullable=False),
     Column("reason", Text, nullable=False),
     Column("settled_at", Moment),
+    Column("batch", String(32), nullable=False, server_default=text("''")),
     Index("outbox_by_key", "dedupe_key", unique=True),
-    Index("outbox_due", "next_try", **_where("open")),
-    Index("outbox_urgent", "priority", "not_before", "created_at", "place", **_where("open")),
-    Index("outbox_of_phone", "phone_id", "not_before", **_where("open")),
-    Index("outbox_leased", "lease_owner", **_where("open")),
+    Index("outbox_due", "next_try", **where("open")),
+    Index("outbox_urgent", "priority", "not_before", "created_at", "place", **where("open")),
+    Index("outbox_of_phone", "phone_id", "not_before", **where("open")),
+    Index("outbox_leased", "lease_owner", **where("open")),
     Index("outbox_settled", "settled_at"),
+    Index("outbox_of_batch", "batch", "state", **where("batch <> ''")),
+    Index("outbox_last_of_phone", "phone_id", "created_at"),
+    Index("outbox_awaited", "phone_id", "not_after", **where(AWAITED)),
 )
 
 submission = Table(
@@ -228,6 +245,7 @@ receipt = Table(
     Column("at", Moment, nullable=False),
     Column("received_at", Moment, nullable=False),
     Index("receipt_once", "message_id", "state", unique=True),
+    Index("receipt_age", "received_at"),
 )
 
 schema_version = Table(
@@ -235,4 +253,10 @@ schema_version = Table(
     metadata,
     Column("version", Integer, primary_key=True, autoincrement=False),
     Column("name", String(128), nullable=False),
+)
+"""Where releases before Alembic noted the steps taken; now it tells them that they are too old."""
+
+# Alembic makes it and writes it, so it stands apart from ours.
+alembic_version = Table(
+    "alembic_version", MetaData(), Column("version_num", String(32), primary_key=True)
 )

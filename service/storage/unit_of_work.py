@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import TracebackType
 from typing import Any, Self
 
@@ -12,8 +12,10 @@ from sqlalchemy.exc import IntegrityError
 
 from service.records import Caller, ConcurrentChange
 from service.storage import statements
-from service.storage.connections import Connections
+from service.storage.connections import Connections, Ready
 from service.storage.constant import Constant
+from service.storage.desk import SqlAccounts, SqlChoices, SqlPeople, SqlRain, SqlTickets
+from service.storage.farmers import SqlFarmers
 from service.storage.letters import SqlConsents, SqlInbox
 from service.storage.outbox import SqlOutbox
 from service.storage.people import SqlPhones, SqlPlots, SqlSessions
@@ -24,6 +26,7 @@ from service.storage.rows import (
     plot_record,
     session_record,
 )
+from service.storage.seasonals import SqlSeasonals
 from service.storage.turnstile import Turnstile
 
 _PLOT = len(PHONE_COLUMNS) + len(SESSION_COLUMNS)
@@ -39,9 +42,8 @@ class SqlUnitOfWork:
 
     def __init__(self, connections: Connections, turnstile: Turnstile) -> None:
         self._connections, self._turnstile = connections, turnstile
-        self._immediate = connections.dialect == "sqlite"
         self._begun = False
-        self._connection: Connection | None = None
+        self._ready: Ready | None = None
 
     @property
     def phones(self) -> SqlPhones:
@@ -67,9 +69,37 @@ class SqlUnitOfWork:
     def outbox(self) -> SqlOutbox:
         return SqlOutbox(self, self._connections.dialect)
 
+    @property
+    def people(self) -> SqlPeople:
+        return SqlPeople(self, self._connections.dialect)
+
+    @property
+    def farmers(self) -> SqlFarmers:
+        return SqlFarmers(self, self._connections.dialect)
+
+    @property
+    def tickets(self) -> SqlTickets:
+        return SqlTickets(self, self._connections.dialect)
+
+    @property
+    def rain(self) -> SqlRain:
+        return SqlRain(self, self._connections.dialect)
+
+    @property
+    def accounts(self) -> SqlAccounts:
+        return SqlAccounts(self)
+
+    @property
+    def seasonals(self) -> SqlSeasonals:
+        return SqlSeasonals(self, self._connections.dialect)
+
+    @property
+    def choices(self) -> SqlChoices:
+        return SqlChoices(self, self._connections.dialect)
+
     def caller(self, number: str, channel: str, gateway_session: str) -> Caller:
         values = {"number": number, "channel": channel, "gateway_session": gateway_session}
-        rows = statements.CALLER.rows(self.connection, values)
+        rows = statements.CALLER.rows(self.ready, values)
         if not rows:
             return Caller(None, None, None)
         width = len(PHONE_COLUMNS)
@@ -84,28 +114,40 @@ class SqlUnitOfWork:
     @property
     def connection(self) -> Connection:
         """The connection of this unit of work. Raises RuntimeError outside of its block."""
-        if self._connection is None:
+        return self.ready.connection
+
+    @property
+    def ready(self) -> Ready:
+        """The same, with what is beneath it. Raises RuntimeError outside of the block."""
+        if self._ready is None:
             raise RuntimeError("the unit of work has not been entered")
-        return self._connection
+        return self._ready
+
+    def write_all(self, statement: Executable, rows: Sequence[Mapping[str, Any]]) -> None:
+        """Run one write for each of many rows."""
+        if rows:
+            # A list of values is what makes the driver run a statement many times.
+            self.write(statement, rows)  # type: ignore[arg-type]
 
     def write(self, statement: Executable | Constant, values: Mapping[str, Any]) -> int:
         """Run one write and return the number of rows it touched."""
-        connection = self.connection
-        self._begin(connection)
+        ready = self.ready
+        if not self._begun:
+            self._begin(ready)
         try:
             if isinstance(statement, Constant):
-                return statement.touched(connection, values)
-            return connection.execute(statement, values).rowcount
+                return statement.touched(ready, values)
+            return ready.connection.execute(statement, values).rowcount
         except (IntegrityError, sqlite3.IntegrityError) as error:
             raise ConcurrentChange("a row of the same key is already kept") from error
 
-    def _begin(self, connection: Connection) -> None:
-        if self._immediate and not self._begun:
+    def _begin(self, ready: Ready) -> None:
+        if ready.driver is not None:
             # Set first: whatever goes wrong from here on, the place in the queue is given up.
             self._begun = True
-            self._turnstile.enter(connection.info)
+            self._turnstile.enter(ready.connection.info)
             # Straight to the driver, as the statements of a turn go.
-            connection.connection.cursor().execute("BEGIN IMMEDIATE")
+            ready.driver.execute("BEGIN IMMEDIATE")
 
     def _end(self) -> None:
         if self._begun:
@@ -113,20 +155,22 @@ class SqlUnitOfWork:
             self._begun = False
 
     def commit(self) -> None:
-        if self._begun:
-            self.connection.connection.cursor().execute("COMMIT")
-        self.connection.commit()
+        ready = self.ready
+        if ready.driver is not None and self._begun:
+            ready.driver.execute("COMMIT")
+        ready.connection.commit()
         self._end()
 
     def rollback(self) -> None:
-        if self._begun:
+        ready = self.ready
+        if ready.driver is not None and self._begun:
             # Does nothing when the transaction was never begun, for want of the lock.
-            self.connection.connection.rollback()
-        self.connection.rollback()
+            ready.driver.rollback()
+        ready.connection.rollback()
         self._end()
 
     def __enter__(self) -> Self:
-        self._connection = self._connections.take()
+        self._ready = self._connections.take()
         self._begun = False
         return self
 
@@ -138,5 +182,5 @@ class SqlUnitOfWork:
     ) -> None:
         if self._begun:
             self.rollback()
-        connection, self._connection = self.connection, None
-        self._connections.give_back(connection)
+        ready, self._ready = self.ready, None
+        self._connections.give_back(ready)

@@ -30,11 +30,18 @@ def sqlite_url(tmp_path: Path) -> str:
 def empty_database(request: pytest.FixtureRequest) -> Iterator[Database]:
     database = Database(request.getfixturevalue(f"{request.param}_url"))
     if request.param == "postgresql":
-        with database.engine.begin() as connection:
-            connection.execute(text("DROP SCHEMA public CASCADE"))
-            connection.execute(text("CREATE SCHEMA public"))
+        _empty(database)
     yield database
+    if request.param == "postgresql":
+        # The server is shared: nobody after this shall find a version that never was.
+        _empty(database)
     database.close()
+
+
+def _empty(database: Database) -> None:
+    with database.engine.begin() as connection:
+        connection.execute(text("DROP SCHEMA public CASCADE"))
+        connection.execute(text("CREATE SCHEMA public"))
 
 
 @pytest.fixture(params=["memory", "sqlite", "postgresql"])

@@ -1,4 +1,4 @@
-"""Migrations, settings of the connection, and what is said when a database cannot be used."""
+"""Settings of the connection, and what is said when a database cannot be used."""
 
 from __future__ import annotations
 
@@ -7,76 +7,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from sqlalchemy import insert, inspect
 
 from service.records import ConcurrentChange, Phone, Session
-from service.storage import Database, DatabaseUnavailable, SchemaMismatch
-from service.storage.migrate import migrations
-from service.storage.tables import metadata, schema_version
-
-
-def test_migrating_twice_applies_each_step_once(empty_database: Database) -> None:
-    names = tuple(step.name for step in migrations())
-    assert empty_database.migrate() == names
-    assert empty_database.migrate() == ()
-    empty_database.check()
-
-
-def test_the_migrated_tables_are_those_that_the_code_uses(empty_database: Database) -> None:
-    empty_database.migrate()
-    found = inspect(empty_database.engine)
-    assert set(found.get_table_names()) == set(metadata.tables)
-    for name, table in metadata.tables.items():
-        columns = {one["name"]: one["nullable"] for one in found.get_columns(name)}
-        assert columns == {column.name: column.nullable for column in table.columns}
-        indexes = {
-            one["name"] for one in found.get_indexes(name) if "duplicates_constraint" not in one
-        }
-        assert indexes == {str(index.name) for index in table.indexes}
-        lengths = {
-            one["name"]: getattr(one["type"], "length", None) for one in found.get_columns(name)
-        }
-        for column in table.columns:
-            assert lengths[column.name] == getattr(column.type, "length", None)
-
-
-def test_two_that_migrate_at_once_wait_for_each_other(empty_database: Database) -> None:
-    applied: list[tuple[str, ...]] = []
-    threads = [
-        threading.Thread(target=lambda: applied.append(empty_database.migrate())) for _ in range(4)
-    ]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert sorted(applied) == [(), (), (), tuple(step.name for step in migrations())]
-
-
-def test_a_database_that_was_never_migrated_says_what_to_run(empty_database: Database) -> None:
-    with pytest.raises(SchemaMismatch, match=r"version 0.*run `litreline migrate`"):
-        empty_database.check()
-
-
-def test_a_database_from_a_newer_release_is_left_alone(empty_database: Database) -> None:
-    empty_database.migrate()
-    with empty_database.engine.begin() as connection:
-        connection.execute(insert(schema_version).values(version=9999, name="9999_later.sql"))
-    with pytest.raises(SchemaMismatch, match="newer than this release"):
-        empty_database.migrate()
-    with pytest.raises(SchemaMismatch, match="newer than this release"):
-        empty_database.check()
-
-
-def test_a_migration_that_fails_half_way_leaves_nothing(
-    empty_database: Database, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    broken = migrations()[0]._replace(
-        statements=("CREATE TABLE half (id INTEGER)", "CREATE TABLE half (id INTEGER)")
-    )
-    monkeypatch.setattr("service.storage.migrate.migrations", lambda: (broken,))
-    with pytest.raises(DatabaseUnavailable, match="half"):
-        empty_database.migrate()
-    assert inspect(empty_database.engine).get_table_names() == []
+from service.storage import Database, DatabaseUnavailable
+from service.storage.statements import CALLER
 
 
 @pytest.mark.parametrize(
@@ -163,3 +97,18 @@ def test_a_unit_of_work_is_used_within_its_block(sqlite_url: str) -> None:
 def test_urls_of_postgresql_use_the_driver_we_ship() -> None:
     for url in ("postgres://u@h/d", "postgresql://u@h/d", "postgresql+psycopg://u@h/d"):
         assert Database(url).engine.driver == "psycopg"
+
+
+def test_a_phone_with_many_past_calls_is_found_by_indexes_alone(sqlite_url: str) -> None:
+    """Neither the closed sessions of a phone nor its other plots are read at each turn."""
+    database = Database(sqlite_url)
+    database.migrate()
+    sql = str(CALLER._compiled.sql)
+    with database.engine.connect() as connection:
+        rows = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {sql}", ("c", "g", "c", "n"))
+        steps = " ".join(row[3] for row in rows)
+    database.close()
+    for index in ("session_by_gateway", "session_open", "plot_current"):
+        assert f"USING INDEX {index}" in steps
+    assert "SCAN" not in steps
+    assert "session_by_phone" not in steps
