@@ -7,8 +7,9 @@ taken as usual.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, timedelta
+from datetime import date
 
+from service.advice.crops_told import crop_fields
 from service.advice.myplot_card import as_laid, laid_fields, measured_card
 from service.sizing.card import PlotCard, read_card
 from service.sizing.pipes import PipeSize
@@ -72,12 +73,6 @@ def _submain(answers: Answers, pipes: tuple[PipeSize, ...]) -> dict[str, object]
     return _without_gaps({"inner_diameter_mm": bores.get(named)})
 
 
-def _planting_date(answers: Answers, today: date) -> str:
-    # Not planted yet: the crop starts today, which is the sooner and so the surer assumption.
-    weeks = _number(answers, "weeks_since_planting") or 0.0
-    return (today - timedelta(days=round(7 * weeks))).isoformat()
-
-
 def card_from_answers(answers: Answers, pipes: tuple[PipeSize, ...], today: date) -> PlotCard:
     """Return the plot card that the answers mean.
 
@@ -104,11 +99,10 @@ def plain_card(answers: Answers, pipes: tuple[PipeSize, ...], today: date) -> Pl
                 "stand_height_m": _number(answers, "stand_height_m"),
                 "submain": _submain(answers, pipes),
                 "dripline": _dripline(answers),
-                "crop": answers.get("crop"),
                 "soil": answers.get("soil"),
                 "district": None if district == NOT_ON_THE_LIST else district,
-                "planting_date": _planting_date(answers, today),
                 "supply": _supply(answers),
+                **crop_fields(answers, today),
                 **laid_fields(answers),
             }
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,6 +12,15 @@ from service.advice.planning import Planned, planned
 from service.sizing.card import PlotCard
 from service.sizing.result import Plan
 from service.sizing.tables import Tables
+
+DailyRain = Callable[[str, date], Mapping[date, float]]
+"""Rain of a district by day [mm] from a day on, as field officers report it."""
+
+
+def no_rain(district: str, since: date) -> Mapping[date, float]:
+    """No rain that anybody reported."""
+    return {}
+
 
 KEPT_PLANS = 64
 """Plans remembered: the screens of one answer follow each other within a minute or two."""
@@ -47,6 +57,7 @@ class Context:
     helpline: str = ""
     release_treatments: bool = False
     """Whether amounts of acid and chlorine are told without a person who released them."""
+    rain: DailyRain = no_rain
 
     @property
     def tables(self) -> Tables:

@@ -10,6 +10,7 @@ from service.advice.context import Context
 from service.dialogue import Registry
 from service.phrases import Phrase
 
+WANTED, MATTER, SAID = "ticket_wanted", "ticket_matter", "ticket_said"
 NO_WORD = "other"
 """Stored as the matter by a caller who is in no danger and has not yet said what it is."""
 
@@ -45,6 +46,11 @@ def _follow_up(answers: Answers, context: Context) -> Sequence[Phrase]:
     return helpline_words.follow_up(matter_of(answers))
 
 
+def _said(answers: Answers, context: Context) -> int:
+    """Count how often something was said: the same yes about another matter is a new word."""
+    return int(str(answers.get(SAID) or 0)) + 1
+
+
 REGISTRY = Registry(
     guards={
         "helpline_asked_before": _asked_before,
@@ -57,4 +63,5 @@ REGISTRY = Registry(
         "repair_how": helpline_repair.repair_how,
     },
     options={},
+    also={"ticket_said": _said},
 )

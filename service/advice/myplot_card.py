@@ -132,7 +132,7 @@ def water_only(card: PlotCard) -> str:
     )
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=4096)
 def _likely_bore(card: str, pipes: tuple[PipeSize, ...]) -> float:
     return with_known_bore(read_card(card), pipes).submain.inner_diameter_mm or 0.0
 
@@ -220,7 +220,7 @@ def calibration_by(
     )
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=4096)
 def _calibration(
     card: str, record: str, pipes: tuple[PipeSize, ...]
 ) -> Calibration | Contradiction | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from service.advice import myplot_words, plan_words, usual
+from service.advice import crops_told, myplot_words, plan_words, usual
 from service.advice.answers import Answers, plain_card
 from service.advice.context import Context
 from service.advice.myplot_card import (
@@ -204,8 +204,40 @@ def _lies_so(answers: Answers, context: Context) -> Sequence[Option]:
     return [Option(record, say("Yes")), Option(NOT_LAID, say("No"))]
 
 
+# --- several crops, by line -----------------------------------------------------------------------
+
+
+def _crops(answers: Answers, context: Context) -> Sequence[Phrase]:
+    beside = [(one.crop, one.lines) for one in crops_told.beside_crops(answers)]
+    free = crops_told.free_lines(answers)
+    return (myplot_words.crops_of([(str(answers.get("crop")), free), *beside]),)
+
+
+def _has_free_lines(answers: Answers, context: Context) -> bool:
+    few = len(crops_told.beside_crops(answers)) < crops_told.MOST_MORE
+    return few and crops_told.free_lines(answers) > 1
+
+
+def _other_fits(answers: Answers, context: Context) -> bool:
+    return float(str(answers.get("other_lines") or 0)) < crops_told.free_lines(answers)
+
+
+def _too_many(answers: Answers, context: Context) -> Sequence[Phrase]:
+    return (myplot_words.most_lines(max(1, crops_told.free_lines(answers) - 1)),)
+
+
+def _with_other_crop(answers: Answers, context: Context) -> object:
+    return crops_told.with_other_crop(answers, context.today)
+
+
+def _no_other_crops(answers: Answers, context: Context) -> object:
+    return []
+
+
 REGISTRY = Registry(
     guards={
+        "myplot_has_free_lines": _has_free_lines,
+        "myplot_other_fits": _other_fits,
         "plot_is_laid": plot_is_laid,
         "plot_is_planned": plot_is_planned,
         "myplot_not_timed": _not_timed,
@@ -217,6 +249,9 @@ REGISTRY = Registry(
         "myplot_contradicted": explained(_contradicted),
         "myplot_taken": explained(_taken),
         "myplot_as_planned": explained(_as_planned),
+        "myplot_crops": _crops,
+        "myplot_too_many": _too_many,
     },
     options={"myplot_keep": _keep_minutes, "myplot_lies_so": _lies_so},
+    also={"with_other_crop": _with_other_crop, "no_other_crops": _no_other_crops},
 )

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from service.advice import rounding
+from service.advice.crop_names import CROP_NAMES
 from service.phrases import Number, Phrase, say, say_n
 from service.sizing.calibration import Calibration, Contradiction
 from service.sizing.card import PlotCard
@@ -94,4 +97,29 @@ def laid_as_planned(layout: Layout) -> tuple[Phrase, ...]:
             spacing=rounding.metres(layout.line_spacing_m),
         ),
         say("Does it lie like this?"),
+    )
+
+
+def crops_of(crops: Sequence[tuple[str, int]]) -> Phrase:
+    """Which crops stand on how many lines of a plot."""
+    known = [(CROP_NAMES[key][0], lines) for key, lines in crops if key in CROP_NAMES]
+    if not known:
+        return say("No crop was told yet.")
+    if len(known) == 1:
+        return say("{crop} stands on all lines.", crop=Phrase(known[0][0]))
+    named = (
+        # Translators: such as "Tomato: 8 lines", one of a list.
+        say_n("{crop}: {n} line", "{crop}: {n} lines", count="n", crop=Phrase(name), n=lines)
+        for name, lines in known
+    )
+    return say("Your plot carries {crops}.", crops=tuple(named))
+
+
+def most_lines(most: int) -> Phrase:
+    """How many lines another crop may have at most."""
+    return say_n(
+        "The main crop needs a line too: send at most {n} line.",
+        "The main crop needs a line too: send at most {n} lines.",
+        count="n",
+        n=most,
     )

@@ -23,12 +23,11 @@ def _far_end_gets_its_share(answers: Answers, context: Context) -> bool:
         return True
 
 
+_CROP_OPTIONS = {key: Option(key, say(name), others) for key, (name, others) in CROP_NAMES.items()}
+
+
 def _crops(answers: Answers, context: Context) -> Sequence[Option]:
-    return [
-        Option(key, say(name), others)
-        for key, (name, others) in CROP_NAMES.items()
-        if key in context.tables.crops
-    ]
+    return [option for key, option in _CROP_OPTIONS.items() if key in context.tables.crops]
 
 
 def _main_pipes(answers: Answers, context: Context) -> Sequence[Option]:

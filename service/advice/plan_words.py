@@ -55,7 +55,10 @@ def stand_cautions() -> tuple[Phrase, ...]:
         say("Strap the tank, lock its lid, and let no child play under it or climb on it."),
         say("Tie the ladder. Do not climb with a full bucket: lift it by rope or pump."),
         say("Drip water is not for drinking. Never join it to a drinking water pipe."),
-        say("If the stand leans or sinks, keep people away and let the water out by the valve."),
+        say(
+            "If the stand leans or sinks: everybody away. Open the valve only if you reach it from "
+            "well aside."
+        ),
     )
 
 

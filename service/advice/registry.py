@@ -11,6 +11,7 @@ from service.advice import (
     install_screens,
     myplot_screens,
     plan_screens,
+    reminder_screens,
     season_screens,
     start_screens,
     upkeep_dose,
@@ -33,16 +34,18 @@ PARTS = (
     upkeep_dose.REGISTRY,
     season_screens.REGISTRY,
     helpline_screens.REGISTRY,
+    reminder_screens.REGISTRY,
 )
 
 
 def registry() -> Registry:
     """Return every guard, show and list of options that flow files may name."""
-    whole = Registry(guards={}, shows={}, options={})
+    whole = Registry(guards={}, shows={}, options={}, also={})
     for part in PARTS:
         whole = Registry(
             guards={**whole.guards, **part.guards},
             shows={**whole.shows, **part.shows},
             options={**whole.options, **part.options},
+            also={**whole.also, **part.also},
         )
     return whole

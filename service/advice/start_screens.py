@@ -42,8 +42,14 @@ def _helpline(answers: Answers, context: Context) -> Sequence[Phrase]:
     return (say("Not easy? Ask your field officer."),)
 
 
+def _today(answers: Answers, context: Context) -> str:
+    """Return the day on which something was told, as it is kept."""
+    return context.today.isoformat()
+
+
 REGISTRY = Registry(
     guards={"has_language": _has_language, "has_district": _has_district},
     shows={"helpline": _helpline, "stand_cautions": _stand_cautions},
     options={"districts_found": _districts_found},
+    also={"today": _today},
 )

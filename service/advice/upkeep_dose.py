@@ -1,6 +1,6 @@
 """Acid and chlorine: when they may be used, who has released them, and what is told.
 
-No amount leaves this module unless `treatment_released` holds, whatever state asks for it.
+No amount leaves this module unless it was released, whatever state asks for it.
 """
 
 from __future__ import annotations
@@ -39,16 +39,38 @@ SEASON_DAYS = 90
 """Acid at most once in so many days, and once a crop [days]: once a season, common practice."""
 
 
-def treatment_released(answers: Answers, context: Context) -> bool:
+RELEASED_FOR = "treatment_released_for"
+"""Kept beside the day: what was released, as `release_mark` writes it."""
+
+
+def release_mark(treatment: str, chemical: str, strength_pct: float) -> str:
+    """Return what a release is for: another chemical or strength is another matter."""
+    return f"{treatment}:{chemical}:{strength_pct:g}"
+
+
+def _released(answers: Answers, context: Context, mark: str) -> bool:
     """Whether an amount may be told: by the deployment's rule, or for this phone and this day.
 
-    The default is a person at the helpline, who asked for a trained helper on the spot.
+    The default is a person at the helpline, who asked for a trained helper on the spot, and only
+    for the chemical and strength that were read out then.
     """
     if answers.get("trained_helper") != "yes":
         return False
     if context.release_treatments:
         return True
-    return answers.get(RELEASED) == context.today.isoformat()
+    today = answers.get(RELEASED) == context.today.isoformat()
+    return today and answers.get(RELEASED_FOR) == mark
+
+
+def acid_released(answers: Answers, context: Context) -> bool:
+    """Whether the amount of the acid told may be told, as `_released` says."""
+    mark = release_mark("acid", str(answers.get("acid")), _number(answers, "acid_pct"))
+    return _released(answers, context, mark)
+
+
+def chlorine_released(answers: Answers, context: Context) -> bool:
+    """Whether the amount of the bleach told may be told, as `_released` says."""
+    return _released(answers, context, release_mark("chlorine", "", _number(answers, "bleach_pct")))
 
 
 def day_of(answers: Answers, name: str) -> date | None:
@@ -160,7 +182,7 @@ def _acid_dose(answers: Answers, context: Context) -> Sequence[Phrase]:
     amount = _acid_amount(answers, found)
     if amount is None:
         return _acid_not(answers, context)
-    if not treatment_released(answers, context):
+    if not acid_released(answers, context):
         return words.acid_prepare_in_words(found)
     pct = _number(answers, "acid_pct")
     return words.acid_dose_in_words(plot, acid, pct, found, amount, context.today, context.helpline)
@@ -208,7 +230,7 @@ def _chlorine_dose(answers: Answers, context: Context) -> Sequence[Phrase]:
     amount = _chlorine_amount(answers, found)
     if amount is None:
         return _chlorine_not(answers, context)
-    if not treatment_released(answers, context):
+    if not chlorine_released(answers, context):
         return words.chlorine_prepare_in_words(found)
     pct = _number(answers, "bleach_pct")
     return words.chlorine_dose_in_words(plot, pct, found, amount, context.today, context.helpline)
@@ -223,7 +245,8 @@ def _chlorine_rinse(answers: Answers, context: Context) -> Sequence[Phrase]:
 
 REGISTRY = Registry(
     guards={
-        "treatment_released": treatment_released,
+        "acid_released": acid_released,
+        "chlorine_released": chlorine_released,
         "acid_once_this_season": _acid_once_this_season,
         "acid_was_near": _acid_was_near,
         "chlorine_was_near": _chlorine_was_near,

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
+from service.advice import crops_told
 from service.advice.answers import NOT_ON_THE_LIST, Answers
 from service.advice.context import Context
 from service.errors import CardError, NotConverged
@@ -16,7 +17,7 @@ from service.sizing.climate import Climate, unknown_climate
 from service.sizing.result import Layout, Plan
 from service.sizing.soils import USUAL_SOIL
 from service.sizing.uniformity import goal_emission_uniformity
-from service.sizing.watering import Case, planting_day
+from service.sizing.watering import Case
 
 CROP_ANSWERS = ("crop", "weeks_since_planting")
 """What a plot's water depends on beside what lies on it."""
@@ -51,6 +52,9 @@ class PlotWater:
     plan: Plan
     case: Case
     minutes_for_litres: Callable[[float], float | None]
+    """Minutes with all lines running until this crop's own lines have had so many litres."""
+    lines: int | None = None
+    """The lines of this crop, where the plot carries several."""
 
     @property
     def layout(self) -> Layout:
@@ -66,14 +70,33 @@ class PlotWater:
 
 
 def plot_water(answers: Answers, context: Context) -> PlotWater:
-    """Return the plot of the answers; CardError when they make none."""
+    """Return the plot of the answers with its main crop; CardError when they make none."""
+    return crop_waters(answers, context)[0]
+
+
+def crop_waters(answers: Answers, context: Context) -> tuple[PlotWater, ...]:
+    """Return the plot once for each crop on its lines, the main one first; CardError likewise."""
     card = context.card(answers)
     found = context.planner.planned(card, context.today)
     layout = found.plan.layouts[found.plan.recommended]
-    (planting,) = plantings(card, context.tables, context.today)
     uniformity = layout.full_tank.emission_uniformity_pct / 100.0
-    case = case_of(card, context.tables, planting, uniformity)
-    return PlotWater(card, found.plan, case, found.minutes_for_litres)
+    return tuple(
+        PlotWater(
+            card,
+            found.plan,
+            case_of(card, context.tables, planting, uniformity),
+            _minutes_of(found.minutes_for_litres, planting.share),
+            planting.lines,
+        )
+        for planting in plantings(card, context.tables, context.today)
+    )
+
+
+def _minutes_of(
+    minutes_for_litres: Callable[[float], float | None], share: float
+) -> Callable[[float], float | None]:
+    """Each line gets its share while all run, so a part of them takes as long as the whole."""
+    return lambda litres: minutes_for_litres(litres / share)
 
 
 def crop_case(
@@ -99,9 +122,7 @@ def crop_case(
 
 def planted_on(answers: Answers, context: Context) -> date:
     """Return the day of planting that the answers mean; today when they do not say."""
-    weeks = answers.get("weeks_since_planting")
-    known = None if weeks in (None, "") else float(str(weeks))
-    return planting_day(None, known, context.today)[0]
+    return crops_told.planted_on(answers, context.today) or context.today
 
 
 def place_climate(answers: Answers, context: Context) -> Climate:

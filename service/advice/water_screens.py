@@ -7,33 +7,32 @@ from collections.abc import Callable, Sequence
 from service.advice import plan_words
 from service.advice.answers import Answers
 from service.advice.context import Context
-from service.advice.water_case import PlotWater, has_crop, has_plot, has_tank, plot_water
-from service.advice.water_words import today_in_words, why_in_words
+from service.advice.water_case import (
+    PlotWater,
+    crop_waters,
+    has_crop,
+    has_plot,
+    has_tank,
+    plot_water,
+)
+from service.advice.water_reports import REPORTS, kept_reports, morning_of, report_of
+from service.advice.water_words import crops_in_words, today_in_words, why_in_words
 from service.dialogue import Registry
 from service.errors import CardError
 from service.phrases import Phrase
-from service.sizing.soil_store import FEEL_DEPTH_M, Feel
+from service.sizing.soil_store import Feel
 from service.sizing.today import WET, Report, Today, water_today
-from service.units import millimetres
-
-RAINED = "rain"
-"""Stored as the feel of the soil by a caller who knows the rain instead."""
-
-
-def report_of(answers: Answers) -> Report:
-    """Return what was told of soil and rain this morning."""
-    said = answers.get("soil_feel")
-    for feel in FEEL_DEPTH_M:
-        if said == feel:
-            return Report(feel=feel)
-    if said == RAINED:
-        return Report(rain_mm=millimetres(float(str(answers.get("rain_fallen_m") or 0))))
-    return Report()
 
 
 def today_of(plot: PlotWater, answers: Answers, context: Context) -> Today:
-    """Return today's water for a plot and a report."""
-    return water_today(plot.case, context.today, report_of(answers), plot.strip_rate_mm_h)
+    """Return today's water for a plot, from the report of today and those before it."""
+    return todays_water(plot, report_of(answers), answers, context)
+
+
+def todays_water(plot: PlotWater, report: Report, answers: Answers, context: Context) -> Today:
+    """Return the same for a report that was not told in this conversation; for reminders too."""
+    morning = morning_of(plot.case, answers, context)
+    return water_today(plot.case, context.today, report, plot.strip_rate_mm_h, morning)
 
 
 def given_litres(plot: PlotWater, answers: Answers) -> float:
@@ -55,8 +54,12 @@ def _from_plot(words: Words) -> Callable[[Answers, Context], Sequence[Phrase]]:
 
 
 def _today(plot: PlotWater, answers: Answers, context: Context) -> Sequence[Phrase]:
-    today = today_of(plot, answers, context)
     given = given_litres(plot, answers)
+    crops = crop_waters(answers, context)
+    if len(crops) > 1:
+        needs = [(crop, today_of(crop, answers, context)) for crop in crops]
+        return crops_in_words(needs, given)
+    today = today_of(plot, answers, context)
     return today_in_words(plot, today, report_of(answers), given, _rests_when(plot, context))
 
 
@@ -88,4 +91,5 @@ REGISTRY = Registry(
         "water_months": _from_plot(_months),
     },
     options={},
+    also={REPORTS: kept_reports},
 )

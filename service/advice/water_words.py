@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from service.advice import rounding
+from service.advice.crop_names import CROP_NAMES
 from service.advice.water_case import PlotWater
-from service.phrases import Number, Phrase, say, say_n
+from service.phrases import Number, Phrase, Value, say, say_n
 from service.sizing.soil_store import Feel, wets_one_strip
 from service.sizing.today import Report, Today
 from service.sizing.watering import LEAST_UNIFORMITY
@@ -110,6 +113,50 @@ def _dig(report: Report, rests_when: Feel | None) -> Phrase:
     if rests_when == "hand":
         return say("Wet a hand deep? Skip.")
     return say("Still wet below? Give less.")
+
+
+def crops_in_words(needs: Sequence[tuple[PlotWater, Today]], given_l: float) -> tuple[Phrase, ...]:
+    """Several crops behind one valve: the minutes of each, the thirstiest last.
+
+    What the plot had today went to all lines alike, so each crop had its part of it.
+    """
+    total = sum(today.gross_litres for _, today in needs)
+    if total <= 0:
+        return (rest(max(1, min(today.skip_days for _, today in needs))),)
+    if given_l >= (1 - ENOUGH_SHARE) * total:
+        litres = rounding.litres(given_l)
+        return (say("The plot had about {litres} L today: that is enough.", litres=litres),)
+    area = sum(plot.case.area_m2 for plot, _ in needs)
+    times = [_crop_minutes(plot, today, given_l, area) for plot, today in needs]
+    if any(minutes is None for minutes in times):
+        return (_by_litres(total - given_l),)
+    ordered = sorted(zip(times, needs, strict=True), key=lambda one: one[0] or 0.0)
+    last = len(ordered) - 1
+    return tuple(
+        _crop_time(plot, minutes or 0.0, last=place == last)
+        for place, (minutes, (plot, _)) in enumerate(ordered)
+    )
+
+
+def _crop_minutes(plot: PlotWater, today: Today, given_l: float, area_m2: float) -> float | None:
+    left = today.gross_litres - given_l * plot.case.area_m2 / area_m2
+    return plot.minutes_for_litres(left) if left > ENOUGH_SHARE * today.gross_litres else 0.0
+
+
+def _crop_time(plot: PlotWater, minutes: float, *, last: bool) -> Phrase:
+    values: dict[str, Value] = {
+        "crop": Phrase(CROP_NAMES[plot.case.crop.key][0]),
+        "count": plot.lines or 0,
+    }
+    if minutes <= 0:
+        # Translators: taps = where the lines of this crop leave the main pipe.
+        return say("{crop} ({count} lines): no water today, shut its taps.", **values)
+    values["time"] = duration(minutes)
+    if last:
+        # Translators: the crop that needs water longest, after the others are shut.
+        return say("{crop} ({count} lines): about {time}, then shut the valve.", **values)
+    # Translators: taps = where the lines of this crop leave the main pipe.
+    return say("{crop} ({count} lines): about {time}, then shut its taps.", **values)
 
 
 def why_in_words(plot: PlotWater, today: Today) -> tuple[Phrase, ...]:

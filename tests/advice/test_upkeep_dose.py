@@ -9,7 +9,15 @@ from hypothesis import strategies as st
 
 from service.advice import Context, registry
 from service.advice import upkeep_dose_words as words
-from service.advice.upkeep_dose import APART_DAYS, RELEASED, SEASON_DAYS, treatment_released
+from service.advice.upkeep_dose import (
+    APART_DAYS,
+    RELEASED,
+    RELEASED_FOR,
+    SEASON_DAYS,
+    acid_released,
+    chlorine_released,
+    release_mark,
+)
 from service.advice.upkeep_plot import plot_pipes
 from service.sizing.plain import plain_english
 from service.sizing.treatment import acids, mix
@@ -34,6 +42,11 @@ READY = {
     "bleach_pct": 3.5,
     "trained_helper": "yes",
     RELEASED: DAY.isoformat(),
+    RELEASED_FOR: "acid:hydrochloric:32",
+}
+READY_FOR = {
+    "acid": READY,
+    "chlorine": {**READY, RELEASED_FOR: "chlorine::3.5"},
 }
 
 
@@ -81,7 +94,7 @@ DOSES = {
 
 @pytest.mark.parametrize("show", DOSES)
 def test_every_caution_stands_before_the_number_in_the_same_list(show, context):
-    sentences = said(show, READY, context)
+    sentences = said(show, READY_FOR[show.split("_")[0]], context)
     (place,) = [at for at, sentence in enumerate(sentences) if AMOUNT.search(sentence)]
     before = " ".join(sentences[:place])
     for what, caution in DOSES[show].items():
@@ -119,13 +132,13 @@ def test_the_amounts_are_those_of_a_second_reckoning(context):
     amount, litres = map(int, re.search(r"(\d+) mL of .* into (\d+) L", sentences).groups())
     assert 43.6 + 50 < litres < 200
     assert 0 <= litres * 10 / (1.16 * 320 / 36.46) - amount < 10
-    sentences = " ".join(said("chlorine_dose", READY, context))
+    sentences = " ".join(said("chlorine_dose", READY_FOR["chlorine"], context))
     amount, litres = map(int, re.search(r"(\d+) mL of bleach .* into (\d+) L", sentences).groups())
     assert 0 <= litres * 10 / 35 - amount < 5
 
 
 def test_powder_is_weighed(context):
-    citric = {**READY, "acid": "citric", "acid_pct": 99}
+    citric = {**READY, "acid": "citric", "acid_pct": 99, RELEASED_FOR: "acid:citric:99"}
     assert any(
         " g of Citric acid, powder (99%)" in line for line in said("acid_dose", citric, context)
     )
@@ -155,7 +168,8 @@ KNOWN = st.fixed_dictionaries(
 @given(answers=KNOWN, plot=st.booleans())
 def test_nothing_that_a_caller_can_answer_brings_out_a_number(context, answers, plot):
     whole = {**(LAID if plot else {}), **answers}
-    assert not treatment_released(whole, context)
+    assert not acid_released(whole, context)
+    assert not chlorine_released(whole, context)
     for show in ("acid_dose", "acid_prepare", "acid_not", "acid_rinse", "chlorine_dose",
                  "chlorine_prepare", "chlorine_not", "chlorine_rinse"):  # fmt: skip
         assert not AMOUNT.search(" ".join(said(show, whole, context))), show
@@ -170,10 +184,13 @@ def test_nothing_that_a_caller_can_answer_brings_out_a_number(context, answers, 
         ({RELEASED: "2026-11-24"}, False),
         ({RELEASED: ""}, False),
         ({RELEASED: True}, False),
+        ({RELEASED_FOR: ""}, False),
+        ({"acid": "citric"}, False),
+        ({"acid_pct": 98}, False),
     ],
 )
 def test_a_release_is_for_one_day_and_with_a_helper(context, changes, released):
-    assert GUARDS["treatment_released"]({**READY, **changes}, context) is released
+    assert GUARDS["acid_released"]({**READY, **changes}, context) is released
 
 
 @pytest.mark.parametrize(
@@ -192,7 +209,8 @@ def test_a_release_is_for_one_day_and_with_a_helper(context, changes, released):
     ],
 )
 def test_outside_its_range_an_acid_has_no_amount_even_released(context, acid, pct, told):
-    answers = {**READY, "acid": acid, "acid_pct": pct}
+    mark = release_mark("acid", acid, pct)
+    answers = {**READY, "acid": acid, "acid_pct": pct, RELEASED_FOR: mark}
     assert GUARDS["acid_dose_holds"](answers, context) is told
     sentences = " ".join(said("acid_dose", answers, context))
     assert bool(AMOUNT.search(sentences)) is told

@@ -18,6 +18,7 @@ LAID = {
 STEEP = {**LAID, "stand_height_m": 0, "rise_along_length_m": 5, "rise_along_width_m": 0}
 CLIMBING = {**LAID, "stand_height_m": 0.5, "rise_along_length_m": 1.2, "rise_along_width_m": 0}
 TINY = {**LAID, "laid_lines": 1, "laid_line_length_m": 1}
+FULL = {"more_crops": [{"crop": "onion", "lines": 4, "planted": "2026-11-01"}]}
 WRONG, CHECK, MY_PLOT = "Something is wrong", "Check the evenness", "My plot is laid"
 
 LAID_FAULTS = """
@@ -67,6 +68,9 @@ def laid_ways(planted):
         (LAID, (MY_PLOT,)),
         (planted, (MY_PLOT,)),
         (LAID, (MY_PLOT, "4", "60")),
+        (LAID, (MY_PLOT, "5", "1", "onion", "15")),
+        ({**TINY, **FULL}, (MY_PLOT, "5", "1")),
+        ({**LAID, **FULL}, ("3",)),
         (LAID, (MY_PLOT, "4", "5")),
         (LAID, ("1",)),
     ]
@@ -76,6 +80,8 @@ def laid_ways(planted):
 
 TENDED = {**LAID, "water_source": "clear", "water_sign": "crust"}
 RELEASED = {**TENDED, "treatment_released": "2026-11-25"}
+ACID_RELEASED = {**RELEASED, "treatment_released_for": "acid:hydrochloric:32"}
+CHLORINE_RELEASED = {**RELEASED, "treatment_released_for": "chlorine::3.5"}
 """A person at the helpline has released an amount for this phone and this day."""
 UPKEEP, INSTALL, SEASON, HELPLINE = "Upkeep", "Install", "Season", "Helpline"
 TO_ACID = (UPKEEP, "5", "1", "1", "1", "2", "3")
@@ -110,8 +116,8 @@ def kept_ways(planted):
     planted = {**PLACE, **planted}
     return [
         (TENDED, (*TO_ACID, "32")),
-        *((known, (*TO_ACID, "32", "1")) for known in (TENDED, RELEASED)),
-        *((known, (*TO_CHLORINE, "3.5", "1")) for known in (TENDED, RELEASED)),
+        *((known, (*TO_ACID, "32", "1")) for known in (TENDED, ACID_RELEASED)),
+        *((known, (*TO_CHLORINE, "3.5", "1")) for known in (TENDED, CHLORINE_RELEASED)),
         (TENDED, (*TO_ACID, "5")),
         (TENDED, (*TO_ACID, "32", "2")),
         (TENDED, (*TO_ACID[:-1], "5")),

@@ -155,7 +155,7 @@ def test_an_enrolled_caller_finds_the_plot_again(talk, said):
 
 def test_told_anew_the_old_measurement_is_not_taken_for_the_new_plot(talk, context):
     kept = talk(*BEGIN, *SIX, "95", "1").conversation.answers
-    anew = talk("5", "1", "20", "20", "3", "500", "1.5", "0", known=kept).conversation.answers
+    anew = talk("6", "1", "20", "20", "3", "500", "1.5", "0", known=kept).conversation.answers
     assert anew["laid_lines"] == 20
     assert context.card(anew).dripline.calibration == 1.0
 
@@ -195,3 +195,26 @@ def test_the_screens_of_the_six_answers_are_one_page_each(talk, catalogues):
         outcome = talk(*BEGIN, *SIX[:count])
         if outcome.conversation.state != "which_crop":
             assert len(render(outcome.screen, "en", catalogues)) == 1
+
+
+# --- several crops, by line ----------------------------------------------------------------
+
+
+def test_another_crop_takes_some_of_the_lines(talk, said, context):
+    kept = talk(*BEGIN, *SIX, "0").conversation.answers
+    way = ("5", "1", "onion", "4", "2")
+    assert "Tomato: 8 lines, Onion: 4 lines" in said(*way, known=kept)
+    card = context.card(talk(*way, known=kept).conversation.answers)
+    assert [(one.crop, one.lines) for one in card.crops] == [("tomato", 8), ("onion", 4)]
+
+
+def test_the_main_crop_keeps_a_line(talk, said):
+    kept = talk(*BEGIN, *SIX, "0").conversation.answers
+    assert "send at most 11 lines" in said("5", "1", "onion", "12", known=kept)
+
+
+def test_one_crop_on_all_lines_again(talk, context):
+    kept = talk(*BEGIN, *SIX, "0").conversation.answers
+    two = talk("5", "1", "onion", "4", "2", known=kept).conversation.answers
+    one = talk("5", "2", "kale", "1", known=two).conversation.answers
+    assert context.card(one).crop == "kale"

@@ -190,25 +190,35 @@ def test_held_back_the_request_goes_to_the_helpline(at, to_acid):
 
 
 def test_released_for_today_the_steps_follow_and_done_is_kept(at, to_acid, to_chlorine):
-    today = {"treatment_released": "2026-11-25"}
+    today = {"treatment_released": "2026-11-25", "treatment_released_for": "acid:hydrochloric:32"}
     dose, words = at(*to_acid, "32", "1", **today)
     assert dose.state == "acid_dose"
     assert " mL of Hydrochloric (muriatic) acid (32%) into " in words
     done, _ = at(*to_acid, "32", "1", *["1"] * 8, **today)
     assert (done.state, done.answers["upkeep_acid_done"]) == ("due", "2026-11-25")
+    today |= {"treatment_released_for": "chlorine::3.5"}
     done, _ = at(*to_chlorine, "3.5", "1", *["1"] * 7, **today)
     assert (done.state, done.answers["upkeep_chlorine_done"]) == ("due", "2026-11-25")
 
 
 @pytest.mark.parametrize("day", ["2026-11-24", "2026-11-26", "yes", "", "2026-11-25T00:00"])
 def test_released_for_another_day_is_not_released(at, to_acid, day):
-    assert at(*to_acid, "32", "1", treatment_released=day)[0].state == "acid_held"
+    known = {"treatment_released": day, "treatment_released_for": "acid:hydrochloric:32"}
+    assert at(*to_acid, "32", "1", **known)[0].state == "acid_held"
+
+
+@pytest.mark.parametrize("what", ["acid:hydrochloric:10", "acid:citric:32", "chlorine::3.5", ""])
+def test_released_for_another_chemical_or_strength_is_not_released(at, to_acid, what):
+    known = {"treatment_released": "2026-11-25", "treatment_released_for": what}
+    assert at(*to_acid, "32", "1", **known)[0].state == "acid_held"
 
 
 def test_a_conversation_left_at_the_amount_tells_none_on_the_next_day(
     at, to_acid, dialogue, context, catalogues
 ):
-    left, _ = at(*to_acid, "32", "1", treatment_released="2026-11-25")
+    mark = {"treatment_released_for": "acid:hydrochloric:32"}
+    left, _ = at(*to_acid, "32", "1", treatment_released="2026-11-25", **mark)
+    assert left.state == "acid_dose"
     tomorrow = replace(context, today=context.today + timedelta(days=1))
     words = one_text(dialogue.show(left, tomorrow), "en", catalogues)
     assert " mL " not in words

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -217,3 +218,91 @@ def test_the_same_answers_give_the_same_screen_tomorrow_but_for_the_weather(
     assert again == outcome.screen
     later = replace(context, today=context.today.replace(month=12))
     assert dialogue.show(outcome.conversation, later).lines != (say(""),)
+
+
+# --- from one day to the next ----------------------------------------------------------------
+
+
+@pytest.fixture
+def days(dialogue, context, vocabularies, planted, catalogues):
+    """Ask about water on several days with one plot; the last screen's words."""
+
+    def days(*asked, known=None, rain=None):
+        kept, words = {**planted, **(known or {})}, ""
+        for later, answers in asked:
+            day = context.today + timedelta(days=later)
+            at = replace(context, today=day, rain=lambda district, since: rain or {})
+            outcome = dialogue.begin("en", "water", at, kept)
+            for answer in answers:
+                outcome = dialogue.answer(outcome.conversation, answer, vocabularies["en"], at)
+            kept = outcome.conversation.answers
+            words = one_text(outcome.screen, "en", catalogues)
+        return words
+
+    return days
+
+
+def test_rain_told_yesterday_still_counts_today(days):
+    first = days((0, ("6", "40", "0")))
+    assert first.startswith("No water for 2 days")
+    assert days((0, ("6", "40", "0")), (1, ("5", "0"))).startswith("No water today")
+    assert days((0, ("6", "40", "0")), (2, ("5", "0"))).startswith("Valve open about ")
+
+
+def test_rain_that_the_field_officer_reported_counts_too(days, context):
+    yesterday = {context.today: 40.0}
+    assert days((1, ("5", "0")), rain=yesterday).startswith("No water today")
+    assert days((1, ("5", "0"))).startswith("Valve open about ")
+
+
+def test_what_the_farmer_feels_overrules_the_officers_rain(days, context):
+    assert "More than usual, as it is dry." in days((1, ("1", "0")), rain={context.today: 40.0})
+
+
+def test_weeks_told_once_go_by(days):
+    """Eight weeks old when told; six weeks later the same plot ripens and drinks otherwise."""
+    told = {"weeks_told_on": "2026-11-25"}
+    young = days((0, ("5", "0", "1")), known=told)
+    old = days((63, ("5", "0", "1")), known=told)
+    assert "Full-grown plants" in young or "Growing plants" in young
+    assert "Ripening plants" in old
+
+
+# --- several crops on one plot ----------------------------------------------------------------
+
+TWO = {"more_crops": [{"crop": "onion", "lines": 5, "planted": "2026-11-20"}]}
+
+
+CROP_LINE = re.compile(r"(\w+) \((\d+) lines\): (about [\d.]+ \w+), then shut (its taps|the valve)")
+
+
+@pytest.fixture
+def crop_lines(hold, laid, catalogues):
+    outcome = hold("Water today", "5", "0", known={**laid, **TWO})
+    return CROP_LINE.findall(one_text(outcome.screen, "en", catalogues))
+
+
+def test_several_crops_get_their_own_minutes(crop_lines):
+    assert [line[:2] for line in crop_lines] == [("Onion", "5"), ("Tomato", "10")]
+    assert [line[3] for line in crop_lines] == ["its taps", "the valve"]
+    first, last = (minutes(line[2]) for line in crop_lines)
+    assert first < last
+
+
+def test_minutes_of_several_crops_are_those_of_the_plan(crop_lines, laid, context):
+    """The rows of the plan for this month, but for the rain that a usual month brings them."""
+    rows = {crop.crop: crop.now for crop in context.plan({**laid, **TWO}).crops}
+    for crop, _, time, _ in crop_lines:
+        row = rows[crop.lower()]
+        without_rain = row.minutes_per_day * (row.net_mm_day + row.rain_mm_day) / row.net_mm_day
+        assert minutes(time) == pytest.approx(without_rain, rel=0.1)
+
+
+def test_several_crops_that_had_their_water(hold, laid, catalogues):
+    words = one_text(hold("Water today", "5", "20", known={**laid, **TWO}).screen, "en", catalogues)
+    assert words.startswith("The plot had about ")
+
+
+def test_several_crops_rest_together_after_rain(hold, laid, catalogues):
+    outcome = hold("Water today", "6", "80", "0", known={**laid, **TWO})
+    assert one_text(outcome.screen, "en", catalogues).startswith("No water ")
