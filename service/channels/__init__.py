@@ -1,6 +1,8 @@
 """One turn of a conversation by any channel, and sending from the outbox."""
 
+from service.channels.ageing import Aged, age
 from service.channels.bucket import Bucket
+from service.channels.calls import Calls, MissedCall, MissedCalls, Rung
 from service.channels.cost import Cost, cost_of
 from service.channels.gateway import (
     Accepted,
@@ -13,7 +15,7 @@ from service.channels.gateway import (
 )
 from service.channels.hours import Hours
 from service.channels.incoming_text import IncomingText
-from service.channels.keeping import Kept
+from service.channels.keeping import Effects, Kept
 from service.channels.messages import Conflict, Incoming, Phase, Reply
 from service.channels.post import Letter, Post
 from service.channels.receipts import Receipts
@@ -25,10 +27,13 @@ from service.channels.verdict import Judge
 
 __all__ = [
     "Accepted",
+    "Aged",
     "Answer",
     "Bucket",
+    "Calls",
     "Conflict",
     "Cost",
+    "Effects",
     "Gateway",
     "Hours",
     "Incoming",
@@ -36,6 +41,8 @@ __all__ = [
     "Judge",
     "Kept",
     "Letter",
+    "MissedCall",
+    "MissedCalls",
     "NotNow",
     "Outgoing",
     "Phase",
@@ -44,12 +51,14 @@ __all__ = [
     "Refused",
     "Reply",
     "Round",
+    "Rung",
     "Sender",
     "Taken",
     "Texts",
     "Turns",
     "Unknown",
     "Words",
+    "age",
     "cost_of",
     "remembered",
 ]

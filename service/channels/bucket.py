@@ -32,14 +32,18 @@ class Bucket:
         self._count(now)
         self._permits -= count
 
-    def slow_down(self, now: float, at_least: float = 0.0) -> None:
-        """Let nothing out for a while, each time twice as long, because the network asked."""
+    def slow_down(self, now: float, told: float = 0.0) -> None:
+        """Let nothing out for as long as the network told [s], because it asked.
+
+        When it told nothing, each pause is twice as long as the one before.
+        """
         if now < self._closed_until:
             # Messages that left before the pause say the same once more.
-            self._closed_until = max(self._closed_until, now + at_least)
+            self._closed_until = max(self._closed_until, now + told)
             return
-        self._closed_until = now + max(self._pause, at_least)
-        self._pause = min(self._pause * 2, LONGEST_PAUSE_S)
+        self._closed_until = now + (told or self._pause)
+        if not told:
+            self._pause = min(self._pause * 2, LONGEST_PAUSE_S)
         self._permits = min(self._permits, 1.0)
 
     def went_well(self, now: float) -> None:

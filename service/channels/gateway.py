@@ -31,10 +31,14 @@ class Accepted:
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """The network will not take it, ever. `alert`: it would take none of ours, so mend that."""
+    """The network will not take it, ever. `alert`: it would take none of ours, so mend that.
+
+    `nobody`: it says that there is no such number.
+    """
 
     reason: str
     alert: bool = False
+    nobody: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta, tzinfo
+from datetime import date, datetime, time, timedelta, tzinfo
 
 SUNDAY = 6
+
+
+def no_holiday(day: date) -> bool:
+    """No day is a holiday where nobody says which ones are."""
+    return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +27,7 @@ class Hours:
     start: time = time(8)
     end: time = time(19)
     sundays: bool = False
+    holiday: Callable[[date], bool] = no_holiday
 
     def next(self, now: datetime) -> datetime:
         """Return the moment itself when it is decent, else the next that is."""
@@ -33,4 +40,6 @@ class Hours:
         return datetime.combine(day.date(), self.start, self.zone)
 
     def _decent_day(self, local: datetime) -> bool:
+        if self.holiday(local.date()):
+            return False
         return self.sundays or local.weekday() != SUNDAY

@@ -11,6 +11,11 @@ from service.channels.talk import LANGUAGE
 from service.records import Caller, Consent, Phone, Plot, Session, UnitOfWork, with_changes
 
 Kept: TypeAlias = Callable[[Mapping[str, object]], Mapping[str, object]]
+Effects: TypeAlias = Callable[[UnitOfWork, Phone, Session, Session, datetime], None]
+"""Writes what answers mean beside the plot, such as a ticket, in the transaction of the turn.
+
+It gets the session before and after, and is called only when answers changed.
+"""
 
 
 def keep_all(answers: Mapping[str, object]) -> Mapping[str, object]:
@@ -41,10 +46,13 @@ class Keeper:
 
     new_id: Callable[[], str]
     kept: Kept = keep_all
+    effects: Effects | None = None
 
     def phone(self, work: UnitOfWork, caller: Caller, number: str, now: datetime) -> Phone:
         """The phone of a caller, new or known."""
         if caller.phone is not None:
+            if caller.phone.failed_days:
+                work.phones.reached(caller.phone.id)
             return caller.phone
         phone = Phone(self.new_id(), number, None, now)
         work.phones.add(phone)
@@ -55,6 +63,17 @@ class Keeper:
         language = session.answers.get(LANGUAGE)
         if isinstance(language, str) and language != phone.language:
             work.phones.set_language(phone.id, language)
+
+    def answers(
+        self, work: UnitOfWork, caller: Caller, phone: Phone, before: Session, after: Session
+    ) -> Session:
+        """Keep what this turn changed; return the session with the plot that it belongs to."""
+        if before.answers == after.answers:
+            return after
+        moved = self.plot(work, caller, before.answers, after)
+        if self.effects is not None:
+            self.effects(work, phone, before, moved, moved.updated_at)
+        return moved
 
     def plot(
         self, work: UnitOfWork, caller: Caller, before: Mapping[str, object], session: Session

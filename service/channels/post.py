@@ -26,6 +26,8 @@ class Letter:
     sender: str = ""
     not_before: datetime | None = None
     not_after: datetime | None = None
+    batch: str = ""
+    """The seasonal message it belongs to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,5 +61,6 @@ class Post:
                 not_after=letter.not_after or start + rule.lifetime,
                 next_try=start,
                 sender=letter.sender,
+                batch=letter.batch,
             )
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from service.records import Receipt, ReceiptState, UnitOfWork, require_aware
+from service.records import Message, Receipt, ReceiptState, UnitOfWork, require_aware
 
 
 class Receipts:
@@ -19,6 +19,11 @@ class Receipts:
         with self._unit_of_work() as work:
             work.outbox.accepted(message_id, part_ids, require_aware(now))
             work.commit()
+
+    def awaited(self, number: str) -> tuple[Message, ...]:
+        """The last messages that left for a number and whose end is not known, newest first."""
+        with self._unit_of_work() as work:
+            return work.outbox.awaited(number)
 
     def take(self, message_id: str, state: ReceiptState, at: datetime, now: datetime) -> bool:
         """Keep a receipt; False when no message is known by it yet, which it may still become.

@@ -57,7 +57,7 @@ class Replies:
             # Translators: reminders are on again; a menu follows.
             # budget: 100 septets or 50 units
             told = say("Reminders are on. Send STOP to end them.")
-            return Word(_with_line(view, told) if first else view)
+            return Word(with_line(view, told) if first else view)
         # Translators: a whole text message, after somebody sent STOP.
         # budget: 160 septets or 70 units
         told = say("No more reminders from us. Send START to get them again.")
@@ -71,7 +71,7 @@ class Replies:
         # Translators: to somebody who seems to want no more messages; a question follows.
         # budget: 120 septets or 60 units
         told = say("A person will read your text. To end our reminders send STOP.")
-        return replace(word, view=_with_line(word.view, told))
+        return replace(word, view=with_line(word.view, told))
 
     def _first(
         self, session: Session, text: str, known: Mapping[str, object], context: object
@@ -109,6 +109,7 @@ class Replies:
         return view if sure and not view.misread else None
 
 
-def _with_line(view: View, line: Phrase) -> View:
+def with_line(view: View, line: Phrase) -> View:
+    """The same view with a line above it."""
     screen = replace(view.screen, lines=(line, *view.screen.lines))
     return replace(view, screen=screen)

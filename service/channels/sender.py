@@ -14,7 +14,7 @@ from functools import partial
 
 from service.channels.bucket import Bucket
 from service.channels.gateway import Accepted, Answer, Gateway, NotNow, Outgoing, Refused
-from service.channels.verdict import Judge, doubt_settled_at
+from service.channels.verdict import Judge
 from service.records import Claimed, Settlement, UnitOfWork, require_aware
 
 LEASE = timedelta(seconds=60)
@@ -90,9 +90,7 @@ class Sender:
         with self._unit_of_work() as work:
             if not work.outbox.due(now):
                 return 0, []
-            # The row knows since when it is in doubt; a gateway that cannot tell a repetition
-            # gets time for a receipt first.
-            work.outbox.doubt(now, doubt_settled_at(now, repeatable=self._gateway.repeatable))
+            work.outbox.doubt(now, self._judge.doubt_settled_at(now))
             claimed = work.outbox.claim(owner, now, now + self._lease, limit)
             leaving = [one for one in claimed if not self._kept_back(work, owner, one, now)]
             if leaving:

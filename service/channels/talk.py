@@ -10,7 +10,7 @@ from typing import Literal, TypeAlias
 from service.channels.messages import Reply
 from service.channels.offer import Offer, chosen
 from service.dialogue import Command, Conversation, Dialogue, Outcome, Place, Vocabulary
-from service.phrases import Screen
+from service.phrases import Screen, say
 from service.records import Session, Step
 
 Render: TypeAlias = Callable[[Screen, str], tuple[str, ...]]
@@ -76,7 +76,8 @@ class Talk:
             answers={**standing.answers, **known},
             owner=standing.owner,
         )
-        return _offering(waiting, self._offer.ask(fresh.language, context))
+        offered = _offering(waiting, self._offer.ask(fresh.language, context))
+        return _held(offered) if standing.owner == "operator" else offered
 
     def answered(
         self, session: Session, text: str, known: Mapping[str, object], context: object
@@ -85,6 +86,9 @@ class Talk:
         if session.offering:
             return self._offered(session, text, known, context)
         words = self._vocabulary_for(session.language)
+        if session.owner == "operator" and self.command(session, text) != "stop":
+            # The caller has not seen the question now open, so the text answers nothing.
+            return _held(_offering(session, self._offer.ask(session.language, context)))
         outcome = self._dialogue.answer(_conversation(session), text, words, context)
         if outcome.command == "stop":
             return View(session, outcome.screen, command="stop")
@@ -96,9 +100,19 @@ class Talk:
         self, session: Session, flow: str, text: str, known: Mapping[str, object], context: object
     ) -> View:
         """Begin a conversation of a given name, and give it a text as its first answers."""
+        begun = self.begun(session, flow, known, context).session
+        return self.answered(begun, text, known, context)
+
+    def begun(
+        self, session: Session, flow: str, known: Mapping[str, object], context: object
+    ) -> View:
+        """Begin a conversation of a given name."""
         answers = _with_language(known, session)
-        begun = self._dialogue.begin(session.language, flow, context, answers)
-        return self.answered(_standing_at(session, begun).session, text, known, context)
+        return _standing_at(session, self._dialogue.begin(session.language, flow, context, answers))
+
+    def again(self, session: Session, context: object) -> View:
+        """The question of a session once more, in today's version of it."""
+        return _standing_at(session, self._dialogue.resume(_conversation(session), context))
 
     def in_language(self, session: Session, language: str, context: object) -> View:
         """The same screen in another language."""
@@ -134,11 +148,12 @@ class Talk:
         if outcome.command == "stop":
             return View(session, outcome.screen, command="stop")
         choice = chosen(outcome)
+        own = replace(session, owner="caller")
         if choice == "again":
-            return replace(self.afresh(session, known, context), command=outcome.command)
+            return replace(self.afresh(own, known, context), command=outcome.command)
         if choice == "go-on":
-            waiting = replace(_conversation(session), page=0, misreads=0, notice=())
-            return _standing_at(session, self._dialogue.resume(waiting, context))
+            waiting = replace(_conversation(own), page=0, misreads=0, notice=())
+            return _standing_at(own, self._dialogue.resume(waiting, context))
         return _offering(session, outcome)
 
 
@@ -218,3 +233,10 @@ def _offering(session: Session, outcome: Outcome) -> View:
         session, offering=True, page=asked.page, misreads=asked.misreads, notice=asked.notice
     )
     return View(kept, outcome.screen)
+
+
+def _held(view: View) -> View:
+    """The offer to go on alone, to a caller for whom an operator goes on at this moment."""
+    # Translators: two choices follow: go on, or start again. budget: 90 septets or 40 units
+    told = say("The helpline is filling this in for you.")
+    return replace(view, screen=replace(view.screen, lines=(told, *view.screen.lines)))

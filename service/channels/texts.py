@@ -11,8 +11,17 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Literal, Protocol, TypeAlias
 
+from service.channels.bounds import (
+    MOST_ANSWERS,
+    answered_lately,
+    is_echo,
+    is_in_vain,
+    last_for_now,
+    may_be_many,
+    unanswered,
+)
 from service.channels.incoming_text import IncomingText
-from service.channels.keeping import Keeper, Kept, caught_up, keep_all, known_of
+from service.channels.keeping import Effects, Keeper, Kept, caught_up, keep_all, known_of
 from service.channels.messages import Conflict
 from service.channels.post import Letter, Post
 from service.channels.replies import Replies, Word
@@ -54,7 +63,7 @@ class Texts:
 
     `answers_flow` is the conversation that a first text may answer without having been asked,
     such as "20 15 tomato 500"; None when there is none. `kept` picks the answers that describe
-    the plot.
+    the plot, `effects` writes what else the answers mean.
     """
 
     def __init__(
@@ -69,10 +78,11 @@ class Texts:
         language: str,
         answers_flow: str | None = None,
         kept: Kept = keep_all,
+        effects: Effects | None = None,
         idle: timedelta = IDLE,
     ) -> None:
         self._talk = Talk(dialogue, words_for, context_for)
-        self._keeper, self._post = Keeper(new_id, kept), Post(new_id)
+        self._keeper, self._post = Keeper(new_id, kept, effects), Post(new_id)
         self._replies = Replies(self._talk, answers_flow)
         self._render, self._words_for, self._unit_of_work = render, words_for, unit_of_work
         self._new_id, self._language, self._idle = new_id, language, idle
@@ -152,14 +162,27 @@ class Texts:
     ) -> None:
         context, known = self._talk.context_for(now), known_of(caller.plot)
         session, is_new = self._session(work, caller, phone, inbound, now)
-        wish = self._words_for(session.language).wish_to_stop(inbound.text)
+        if caller.phone is not None and may_be_many(session, is_new=is_new):
+            session = replace(session, last_step=answered_lately(work, phone, now) - 1)
+        left = MOST_ANSWERS - 1 - session.last_step
+        if self._is_noise(session, inbound, left):
+            return
         word = self._replies.word(session, inbound.text, known, context, is_new=is_new)
-        word = self._heeded(work, word, wish, inbound, now)
+        if is_in_vain(session, word.view, inbound):
+            word = unanswered(word)
+        else:
+            wish = self._words_for(session.language).wish_to_stop(inbound.text)
+            word = self._heeded(work, word, wish, inbound, now)
+            word = last_for_now(word) if left == 1 and word.view.screen.lines else word
         moved, text = self._shown(word.view, inbound, now)
         if is_new and word.view.command == "stop":
             # No question was shown, so the next text answers none.
             moved = replace(moved, open=False)
-        moved = self._keeper.plot(work, caller, session.answers, moved)
+        before = session
+        if is_new:
+            # What was known already is no answer of this text.
+            before = replace(session, answers={**known, **session.answers})
+        moved = self._keeper.answers(work, caller, phone, before, moved)
         (work.sessions.add if is_new else work.sessions.save)(moved)
         self._keeper.language(work, phone, moved)
         if text:
@@ -167,6 +190,12 @@ class Texts:
                 phone.id, word.kind, f"answer:{inbound.id}", text, moved.language, inbound.recipient
             )
             self._post.put(work, letter, now)
+
+    def _is_noise(self, session: Session, inbound: Inbound, left: int) -> bool:
+        """Whether a text is left alone: too many came, or it is our own. STOP is always heeded."""
+        if left > 0 and not is_echo(session, inbound.text):
+            return False
+        return self._talk.command(session, inbound.text) != "stop"
 
     def _session(
         self, work: UnitOfWork, caller: Caller, phone: Phone, inbound: Inbound, now: datetime

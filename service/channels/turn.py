@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from service.channels.keeping import Keeper, Kept, caught_up, keep_all, known_of
+from service.channels.keeping import Effects, Keeper, Kept, caught_up, keep_all, known_of
 from service.channels.messages import Conflict, Incoming, Reply
 from service.channels.talk import LANGUAGE, Render, Talk, View, kept_reply, shown
 from service.dialogue import Dialogue, Vocabulary
@@ -33,7 +33,8 @@ OFFERED_FOR = timedelta(days=7)
 class Turns:
     """Takes messages of calls, one at a time; everything it needs is handed in.
 
-    `kept` picks the answers that describe the plot and outlive the call.
+    `kept` picks the answers that describe the plot and outlive the call; `effects` writes what
+    else the answers mean.
     """
 
     def __init__(
@@ -47,10 +48,11 @@ class Turns:
         new_id: Callable[[], str],
         language: str,
         kept: Kept = keep_all,
+        effects: Effects | None = None,
         offered_for: timedelta = OFFERED_FOR,
     ) -> None:
         self._talk = Talk(dialogue, vocabulary_for, context_for)
-        self._keeper = Keeper(new_id, kept)
+        self._keeper = Keeper(new_id, kept, effects)
         self._render, self._unit_of_work = render, unit_of_work
         self._new_id, self._language, self._offered_for = new_id, language, offered_for
 
@@ -139,9 +141,10 @@ class Turns:
             view = self._talk.answered(session, text, known, context)
         view = self._heeded(work, view, incoming, now)
         moved, reply = self._shown(view, incoming, now)
-        work.sessions.save(self._keeper.plot(work, caller, session.answers, moved))
         if caller.phone is not None:
+            moved = self._keeper.answers(work, caller, caller.phone, session, moved)
             self._keeper.language(work, caller.phone, moved)
+        work.sessions.save(moved)
         return reply
 
     def _heeded(self, work: UnitOfWork, view: View, incoming: Incoming, now: datetime) -> View:

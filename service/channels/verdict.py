@@ -17,6 +17,9 @@ from service.records import Claimed, Message, Settlement, State
 RETRY_S: tuple[float, ...] = (5, 30, 120, 600, 3600, 10_800)
 """Waits between attempts [s], the last one again and again: our own judgement."""
 JITTER = 0.2
+MOST_FAILED_DAYS = 3
+"""After failing for good on so many different days a number is left alone until it is heard of."""
+PAUSED = "the number is paused: on three days the network said that nobody is there"
 SETTLE_FOR = timedelta(seconds=90)
 """How long a receipt may settle what no answer did, before anything is sent again."""
 
@@ -33,15 +36,28 @@ class Judge:
     chance: Callable[[], float]
     repeatable: bool
     retry_s: tuple[float, ...] = RETRY_S
+    settle_for: timedelta = SETTLE_FOR
+    hours_of: Callable[[Claimed], Hours] | None = None
+    """The decent hours of whoever a message is for; without it `hours` holds for everybody."""
+
+    def doubt_settled_at(self, now: datetime) -> datetime:
+        """When a message whose sender died while submitting is looked at again.
+
+        A gateway that cannot tell a repetition gets time for a receipt first.
+        """
+        return now if self.repeatable else now + self.settle_for
 
     def before(self, claimed: Claimed, now: datetime) -> Settlement | None:
         """Return why a message must not leave now; None when it may."""
         message, rule = claimed.message, RULES[claimed.message.kind]
         if now >= message.not_after:
             return self._stale(message, now)
+        if claimed.failed_days >= MOST_FAILED_DAYS:
+            return _ended(message, "failed", now, PAUSED)
         if rule.needs_consent and not claimed.consent:
             return _ended(message, "failed", now, "no consent to reminders")
-        if rule.quiet_at_night and (decent := self.hours.next(now)) > now:
+        hours = self.hours_of(claimed) if self.hours_of else self.hours
+        if rule.quiet_at_night and (decent := hours.next(now)) > now:
             return _waiting(message, min(decent, message.not_after), message.reason)
         if message.uncertain_since is not None and not self.repeatable:
             held = rule.in_doubt == "hold" or message.resends > 0
@@ -57,13 +73,15 @@ class Judge:
                 return Settlement(
                     "accepted", False, now, tried, resends, None, "", now, message_ids
                 )
-            case Refused(reason, alert):
+            case Refused(reason, alert, nobody):
                 if alert:
                     # The fault is not the message's: it waits until somebody has mended it.
                     return _waiting(message, now + timedelta(seconds=self._wait(tried)), reason)
                 if message.uncertain_since is not None and not self.repeatable:
                     return _unknown_for_good(message, now)
-                return Settlement("failed", False, now, tried, resends, None, reason, now)
+                return Settlement(
+                    "failed", False, now, tried, resends, None, reason, now, nobody=nobody
+                )
             case NotNow(reason, seconds, slower):
                 if slower:
                     wait = timedelta(seconds=seconds or self._wait(1))
@@ -100,7 +118,7 @@ class Judge:
         message_ids: tuple[str, ...],
     ) -> Settlement:
         since = message.uncertain_since or now
-        wait = timedelta(seconds=self._wait(tried)) if self.repeatable else SETTLE_FOR
+        wait = timedelta(seconds=self._wait(tried)) if self.repeatable else self.settle_for
         if now + wait >= message.not_after:
             why = f"gave up: {reason}"
             return Settlement("uncertain", False, now, tried, resends, since, why, now, message_ids)
@@ -117,11 +135,6 @@ class Judge:
         """The wait after the nth attempt [s], spread so that not all come back at once."""
         wait = self.retry_s[min(tried, len(self.retry_s)) - 1]
         return wait * (1 + JITTER * (2 * self.chance() - 1))
-
-
-def doubt_settled_at(now: datetime, *, repeatable: bool) -> datetime:
-    """When a message whose sender died while submitting is looked at again."""
-    return now if repeatable else now + SETTLE_FOR
 
 
 def _waiting(message: Message, until: datetime, reason: str) -> Settlement:

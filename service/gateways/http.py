@@ -11,9 +11,10 @@ from typing import Protocol
 from flask import Blueprint, Response, jsonify, request
 from werkzeug.exceptions import RequestEntityTooLarge
 
-from service.channels import Conflict, Incoming, IncomingText, Reply, Taken
+from service.channels import Conflict, Incoming, IncomingText, MissedCall, Reply, Rung, Taken
 from service.errors import LitrelineError
 from service.gateways.body import BadRequest
+from service.gateways.call_request import read_call_request
 from service.gateways.loopback import is_local_call
 from service.gateways.signing import SignatureRefused, check_signature
 from service.gateways.sms_request import read_receipt_request, read_sms_request
@@ -42,6 +43,13 @@ class TakesTexts(Protocol):
         """Take one text."""
 
 
+class TakesCalls(Protocol):
+    """What takes calls that rang and were not answered."""
+
+    def take(self, call: MissedCall, now: datetime) -> Rung:
+        """Take one call."""
+
+
 class TakesReceipts(Protocol):
     """What keeps what became of a message of ours."""
 
@@ -55,6 +63,7 @@ class Inlet:
 
     turns: TakesTurns
     texts: TakesTexts
+    calls: TakesCalls
     receipts: TakesReceipts
     clock: Callable[[], datetime]
     region: str = ""
@@ -72,10 +81,9 @@ class _Gate:
     secrets: Sequence[str]
 
     def check(self, body: bytes, now: datetime) -> None:
-        headers = dict(request.headers)
         if self.secrets:
-            check_signature(self.secrets, headers, body, now)
-        elif not is_local_call(request.remote_addr, headers):
+            check_signature(self.secrets, request.headers, body, now)
+        elif not is_local_call(request.remote_addr, request.headers):
             raise Forbidden
 
 
@@ -105,6 +113,13 @@ def gateway_blueprint(inlet: Inlet, secrets: Sequence[str]) -> Blueprint:
         inlet.texts.take(text, now)
         inlet.after_text()
         return jsonify(id=text.id), 202
+
+    @blueprint.post("/calls")
+    def calls() -> tuple[Response, int]:
+        body, now = entered()
+        call = read_call_request(body, inlet.region).missed()
+        inlet.calls.take(call, now)
+        return jsonify(id=call.id), 202
 
     @blueprint.post("/receipts")
     def receipts() -> tuple[Response, int]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import ipaddress
-from collections.abc import Mapping
 from functools import lru_cache
+
+from service.gateways.headers import Headers
 
 # A proxy on this machine calls from loopback for somebody who is not here, and says so in one of
 # these; a page in a browser that was led to our address says where it comes from in Origin.
@@ -24,7 +25,7 @@ def is_loopback(host: str | None) -> bool:
     return (mapped or address).is_loopback
 
 
-def is_local_call(peer: str | None, headers: Mapping[str, str]) -> bool:
+def is_local_call(peer: str | None, headers: Headers) -> bool:
     """Whether a request comes from a program on this machine, and on nobody else's behalf.
 
     The Host header must be loopback too: a name that an attacker points here is not.

@@ -9,10 +9,11 @@ from __future__ import annotations
 import hashlib
 import hmac
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from service.errors import LitrelineError
+from service.gateways.headers import Headers
 from service.records import require_aware
 
 TIMESTAMP_HEADER = "Litreline-Timestamp"
@@ -39,9 +40,7 @@ def signed_headers(secret: str, body: bytes, now: datetime) -> dict[str, str]:
     }
 
 
-def check_signature(
-    secrets: Sequence[str], headers: Mapping[str, str], body: bytes, now: datetime
-) -> None:
+def check_signature(secrets: Sequence[str], headers: Headers, body: bytes, now: datetime) -> None:
     """Raise SignatureRefused unless one of the secrets signed this body in the window.
 
     Several secrets may live at once, so that one can be replaced without a gap.

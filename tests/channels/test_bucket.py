@@ -44,8 +44,12 @@ def test_too_fast_pauses_twice_as_long_each_time_and_recovers() -> None:
 
 def test_the_network_says_how_long() -> None:
     bucket = Bucket(10, now=0.0)
-    bucket.slow_down(0.0, at_least=7.0)
+    bucket.slow_down(0.0, told=7.0)
     assert bucket.wait(0.0) == pytest.approx(7.0)
+    bucket.slow_down(7.0, told=3.0)
+    assert bucket.wait(7.0) == pytest.approx(3.0)
+    bucket.slow_down(10.0)
+    assert bucket.wait(10.0) == pytest.approx(1.0), "its pauses are no pauses of ours"
 
 
 @given(st.lists(st.floats(0, 5), max_size=50), st.floats(1, 100))

@@ -445,3 +445,47 @@ def test_for_every_key_submissions_are_at_most_one_and_the_resends(office: Offic
 def test_people_come_before_bulk() -> None:
     kinds: tuple[Any, ...] = ("answer", "confirmation", "reminder", "seasonal")
     assert [RULES[kind].priority for kind in kinds] == [0, 1, 2, 3]
+
+
+def failing_on(office: Office, days: int) -> None:
+    """A text a day of which the network says that nobody has this number."""
+    for day in range(days):
+        office.gateway.will_answer([Refused("no such number", nobody=True)])
+        words = office.put(f"text of {office.now:%d}, {day}")
+        assert office.send() == [words]
+        office.wait(days=1)
+
+
+def test_a_number_where_nobody_is_on_three_days_is_left_alone(office: Office) -> None:
+    failing_on(office, 2)
+    office.put("a third one arrives")
+    assert office.send() == ["a third one arrives"]
+    office.receipts.take(office.message("a third one arrives").id, "delivered", DAY, office.now)
+    failing_on(office, 3)
+    office.put("nobody to read it")
+    office.put("somebody else", phone="b")
+    assert office.send() == ["somebody else"]
+    found = office.message("nobody to read it")
+    assert (found.state, found.open) == ("failed", False)
+    assert found.reason.startswith("the number is paused: on three days")
+
+
+def test_a_paused_number_that_is_heard_of_gets_its_answers(
+    office: Office, make_texts: Any, make_texter: Any
+) -> None:
+    failing_on(office, 3)
+    texter = make_texter(make_texts(), office.unit_of_work, "+10005550001")
+    texter.now, texter.waiting = office.now, list
+    texter.say("hello")
+    office.now = texter.now
+    assert len(office.send()) == 1
+
+
+def test_a_call_wakes_a_paused_number_too(
+    office: Office, make_turns: Any, make_caller: Any
+) -> None:
+    failing_on(office, 3)
+    caller = make_caller(make_turns(), "+10005550001")
+    caller.dial()
+    office.put("an answer")
+    assert office.send() == ["an answer"]

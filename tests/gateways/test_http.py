@@ -11,8 +11,9 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from service.channels import Conflict, Incoming, IncomingText, Reply
+from service.channels import Conflict, Incoming, IncomingText, MissedCall, Reply
 from service.gateways import Inlet, gateway_blueprint, signed_headers
+from service.gateways.call_request import ALLOWED as CALL_ALLOWED
 from service.gateways.http import MOST_BYTES
 from service.gateways.sms_request import SMS_ALLOWED
 from service.gateways.ussd_request import ALLOWED, UssdRequest
@@ -84,6 +85,25 @@ def receipts() -> ReceiptRecorder:
     return ReceiptRecorder()
 
 
+class CallRecorder:
+    """Has taken the call "c1" for another number."""
+
+    def __init__(self) -> None:
+        self.taken: list[Any] = []
+
+    def take(self, call: MissedCall, now: datetime) -> Any:
+        assert now == NOW
+        if call.id == "c1":
+            raise Conflict("this id was already used for another call")
+        self.taken.append(call)
+        return "taken"
+
+
+@pytest.fixture
+def calls() -> CallRecorder:
+    return CallRecorder()
+
+
 @pytest.fixture
 def turns() -> Recorder:
     return Recorder()
@@ -91,11 +111,11 @@ def turns() -> Recorder:
 
 @pytest.fixture
 def make_client(
-    turns: Recorder, texts: TextRecorder, receipts: ReceiptRecorder
+    turns: Recorder, texts: TextRecorder, calls: CallRecorder, receipts: ReceiptRecorder
 ) -> Callable[..., FlaskClient]:
     def make(*secrets: str, region: str = "") -> FlaskClient:
         app = Flask("gateway")
-        inlet = Inlet(turns, texts, receipts, lambda: NOW, region, texts.wake)
+        inlet = Inlet(turns, texts, calls, receipts, lambda: NOW, region, texts.wake)
         app.register_blueprint(gateway_blueprint(inlet, secrets))
         return app.test_client()
 
@@ -392,3 +412,33 @@ def test_outside_of_the_window_a_signature_is_worth_nothing(
     body = json.dumps(GOOD).encode()
     headers = signed_headers("secret", body, NOW + timedelta(seconds=seconds))
     assert post(make_client("secret"), body, headers=headers).status_code == code
+
+
+RANG = {"id": "c7", "from": "+1 000 555 0100", "to": "12345", "at": "2026-07-01T09:29:00Z"}
+
+
+def test_a_missed_call_is_taken(client: FlaskClient, calls: CallRecorder) -> None:
+    answer = client.post("/gateway/calls", json=RANG)
+    assert (answer.status_code, answer.json) == (202, {"id": "c7"})
+    at = datetime(2026, 7, 1, 9, 29, tzinfo=UTC)
+    assert calls.taken == [MissedCall("http", "c7", "+10005550100", "12345", at)]
+
+
+@pytest.mark.parametrize("field", sorted(CALL_ALLOWED))
+def test_every_field_of_a_call_is_needed_and_has_an_example(
+    client: FlaskClient, field: str
+) -> None:
+    taken = client.post("/gateway/calls", json={**RANG, field: CALL_ALLOWED[field].example})
+    assert taken.status_code == 202
+    left = {name: value for name, value in RANG.items() if name != field}
+    answer = client.post("/gateway/calls", json=left)
+    assert answer.status_code == 400
+    assert [one["field"] for one in answer.get_json()["problems"]] == [field]
+
+
+def test_a_call_under_a_used_id_or_unsigned_is_refused(
+    client: FlaskClient, make_client: Callable[..., FlaskClient], calls: CallRecorder
+) -> None:
+    assert client.post("/gateway/calls", json={**RANG, "id": "c1"}).status_code == 409
+    assert make_client("hush").post("/gateway/calls", json=RANG).status_code == 401
+    assert calls.taken == []

@@ -83,6 +83,18 @@ def test_a_phone_sends_texts_each_under_its_own_id(network: Any, service: Any) -
     assert {body["from"] for _, body in service.seen} == {"+10005550100"}
 
 
+def test_a_phone_rings_once(network: Any, service: Any) -> None:
+    number = "+10005550100"
+    call_id = network.phones.ring(number)
+    answer = requests.post(f"{network.url}/phones/%2B10005550100/ring", timeout=5)
+    assert answer.status_code == 200
+    (path, rung), (_, again) = service.seen
+    assert path == "/gateway/calls"
+    assert (rung["id"], rung["from"], rung["to"]) == (call_id, number, "12345")
+    assert again["id"] == answer.json()["id"] != call_id
+    assert datetime.fromisoformat(rung["at"]).utcoffset() is not None
+
+
 def test_what_the_service_did_not_answer_is_repeated_under_the_same_id(
     network: Any, service: Any
 ) -> None:

@@ -2,6 +2,7 @@
 
 from service.gateways.smpp.gateway import SmppGateway
 from service.gateways.smpp.link import LinkState
+from service.gateways.smpp.matching import meant
 from service.gateways.smpp.options import SmppOptions, Timers, Ussd
 from service.gateways.smpp.ports import (
     Accepted,
@@ -41,5 +42,6 @@ __all__ = [
     "Ussd",
     "UssdIn",
     "UssdOut",
+    "meant",
     "reference_of",
 ]

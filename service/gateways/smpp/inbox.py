@@ -8,7 +8,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections.abc import Callable, Coroutine
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Protocol, TypeAlias, TypeVar
 from zlib import crc32
@@ -146,7 +146,9 @@ class Inbox:
             if receipt is None:
                 _log.warning("a receipt that names no message")
                 return True
-            return await self._receipts.take(receipt)
+            ends = (message.source, message.destination)
+            parties = tuple(self._options.number_of(one) for one in ends if one.number)
+            return await self._receipts.take(replace(receipt, parties=parties))
         if is_ussd(message):
             return await self._ussd(delivery, sighting)
         if message.esm_class & TYPE_MASK:

@@ -124,7 +124,9 @@ class Receipt:
     """What became of one part that the centre had accepted.
 
     `message_id` is empty when the centre tells only our own reference. `error` is the centre's
-    own code, in its own words. `at` is the time it tells, or that of arrival.
+    own code, in its own words. `at` is the time it tells, or that of arrival. `parties` are the
+    addresses it came from and went to: mostly the phone and our sender, with some centres the
+    other way round. `quoted` are the first words of the message, where they are told.
     """
 
     message_id: str
@@ -132,6 +134,8 @@ class Receipt:
     at: datetime
     user_reference: int | None = None
     error: str = ""
+    parties: tuple[str, ...] = field(default=(), repr=False)
+    quoted: str = field(default="", repr=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,11 +55,12 @@ class ReceiptText(NamedTuple):
     err: str
     submit: datetime | None
     done: datetime | None
+    quoted: str = ""
 
 
 def read_receipt_text(text: str, zone: tzinfo) -> ReceiptText | None:
     """Read the text of a receipt; None when it tells no message id or no outcome."""
-    head = _QUOTED.split(text, maxsplit=1)[0]
+    head, *quoted = _QUOTED.split(text, maxsplit=1)
     found: dict[str, str] = {}
     for name, value in _FIELD.findall(head):
         found.setdefault(name.lower(), value)
@@ -71,6 +72,7 @@ def read_receipt_text(text: str, zone: tzinfo) -> ReceiptText | None:
         err=found.get("err", ""),
         submit=receipt_time(found.get("submit date", ""), zone),
         done=receipt_time(found.get("done date", ""), zone),
+        quoted=quoted[0] if quoted else "",
     )
 
 
@@ -95,7 +97,8 @@ def read_receipt(message: MessageBody, zone: tzinfo, arrived_at: datetime) -> Re
     else:
         outcome = STATES.get(state, "unknown")
     at = told.done if told and told.done else arrived_at
-    return Receipt(id_, outcome, at, reference, told.err if told else "")
+    err, quoted = (told.err, told.quoted) if told else ("", "")
+    return Receipt(id_, outcome, at, reference, err, quoted=quoted)
 
 
 def _told_in_text(message: MessageBody, zone: tzinfo) -> ReceiptText | None:

@@ -1,4 +1,4 @@
-"""The phones of the stand-in network: they dial, answer, send texts; the network hands these over.
+"""The phones of the stand-in network: they dial, ring, answer, text; the network hands these over.
 
 As real gateways do it repeats what was not answered, under the same id.
 """
@@ -78,6 +78,13 @@ class Phones:
         body = {"id": message_id, "from": number, "to": to, "text": text, "received_at": at}
         self._delivered("sms", body)
         return message_id
+
+    def ring(self, number: str, to: str = "12345") -> str:
+        """Ring once and hang up; return the call's id once the service has it."""
+        call_id = f"ring-{self._run}-{next(self._numbers)}"
+        at = self.clock().isoformat(timespec="seconds")
+        self._delivered("calls", {"id": call_id, "from": number, "to": to, "at": at})
+        return call_id
 
     def receipt(self, message_id: str) -> None:
         """Tell that a phone has got a message."""

@@ -24,7 +24,7 @@ from service.gateways.standin.network import Network
 from service.gateways.standin.phones import Phones, ServiceSilent
 
 MOST_BYTES = 64 * 1024
-_PHONE = re.compile(r"/phones/([^/]+)(?:/(sms|dial|answer|hang-up))?")
+_PHONE = re.compile(r"/phones/([^/]+)(?:/(sms|dial|answer|hang-up|ring))?")
 
 
 @dataclass(frozen=True)
@@ -161,6 +161,8 @@ def _played(phones: Phones, number: str, what: str, body: bytes) -> Answer:
 def _play(phones: Phones, number: str, what: str, text: str) -> dict[str, Any]:
     if what == "sms":
         return {"id": phones.text(number, text)}
+    if what == "ring":
+        return {"id": phones.ring(number)}
     if what == "dial":
         return phones.dial(number, text or "*100#")
     if what == "answer":

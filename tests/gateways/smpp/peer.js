@@ -11,6 +11,8 @@ const usual = {
   withhold: 0, // how many responses stay out
   late: 0, // milliseconds by which responses come late
   receiptFirst: false, // a receipt ahead of the response
+  receiptAfter: null, // milliseconds after which a receipt follows, over whichever bind stands then
+  receiptNames: 'id', // what a receipt carries: 'id', 'reference', or 'words' with an id not told before
   cut: 0, // milliseconds between the two halves of every PDU we write
   dropAfter: 0, // end the connection at this many submissions from now, unanswered
   deaf: false, // read nothing more
@@ -18,6 +20,8 @@ const usual = {
 let mode = { ...usual };
 let taken = 0;
 const sessions = new Set();
+const bound = new Set();
+const owed = new Map(); // receipts that nobody has acknowledged yet: [what, the bind it went over]
 
 const tell = (event, more) => process.stdout.write(JSON.stringify({ event, ...more }) + '\n');
 
@@ -73,10 +77,48 @@ function receipt(session, pdu, id) {
   }, (answer) => tell('receipt answered', { status: answer.command_status }));
 }
 
+// As a centre does, it comes again over the next bind until it is acknowledged.
+function payReceipts() {
+  const session = [...bound].pop();
+  if (!session) return;
+  for (const [id, debt] of owed) {
+    if (debt.over && bound.has(debt.over)) continue;
+    debt.over = session;
+    const names = { user_message_reference: debt.pdu.user_message_reference };
+    let text = '';
+    if (debt.names === 'id') names.receipted_message_id = id;
+    if (debt.names === 'words') {
+      delete names.user_message_reference;
+      const words = debt.pdu.short_message.message.slice(0, 20);
+      text = `id:other-${id} sub:001 dlvrd:001 submit date:2611250900 done date:2611250901 ` +
+        `stat:DELIVRD err:000 text:${words}`;
+    }
+    session.deliver_sm({
+      source_addr: debt.pdu.destination_addr,
+      source_addr_ton: 1,
+      source_addr_npi: 1,
+      destination_addr: debt.pdu.source_addr,
+      esm_class: smpp.ESM_CLASS.MC_DELIVERY_RECEIPT,
+      short_message: text,
+      message_state: 2,
+      ...names,
+    }, (answer) => {
+      if (answer.command_status === 0) owed.delete(id);
+      else debt.over = null;
+      tell('receipt answered', { status: answer.command_status });
+    });
+  }
+}
+setInterval(payReceipts, 25);
+
 function submitted(session, pdu) {
   const status = mode.statuses.shift() || 0;
   const id = status ? undefined : `n-${++taken}`;
   tell('submit', { ...fields(pdu), status, id });
+  if (mode.receiptAfter !== null && !status) {
+    const names = mode.receiptNames;
+    setTimeout(() => owed.set(id, { pdu, names, over: null }), mode.receiptAfter);
+  }
   if (mode.dropAfter && --mode.dropAfter === 0) {
     session.socket.destroy();
     return;
@@ -97,6 +139,7 @@ function serve(session) {
   const bind = (pdu) => {
     tell('bind', { command: pdu.command, system_id: pdu.system_id, version: pdu.interface_version });
     const wrong = pdu.password !== mode.password;
+    if (!wrong && pdu.command !== 'bind_transmitter') bound.add(session);
     session.send(pdu.response({ command_status: wrong ? smpp.ESME_RINVPASWD : 0 }));
   };
   for (const kind of ['bind_transceiver', 'bind_transmitter', 'bind_receiver']) {
@@ -115,6 +158,7 @@ function serve(session) {
   session.on('error', () => tell('error'));
   session.on('close', () => {
     sessions.delete(session);
+    bound.delete(session);
     tell('close');
   });
 }
@@ -139,6 +183,7 @@ const orders = {
   enquire: () => newest().enquire_link((answer) => tell('alive', { command: answer.command })),
   raw: (order) => [...sessions].pop().socket.write(Buffer.from(order.hex, 'hex')),
   unbind: () => newest().unbind(() => tell('unbound')),
+  forgive: () => owed.clear(),
   drop: () => [...sessions].forEach((session) => session.socket.destroy()),
 };
 

@@ -139,6 +139,7 @@ class NodePeer:
         """End every session and forget what was seen."""
         self.mode()
         self.order("drop")
+        self.order("forgive")
         self.mode()
         self.seen.clear()
 

@@ -45,7 +45,9 @@ def test_the_receipt_of_the_vectors(vectors: dict[str, Any]) -> None:
     octets = next(v["hex"] for v in vectors["pdu"] if v["id"] == "deliver-receipt")
     message = decode(bytes.fromhex(octets)).body
     assert isinstance(message, MessageBody)
-    assert read_receipt(message, UTC, NOW) == Receipt("1000000001", "delivered", DONE, 4711, "000")
+    assert read_receipt(message, UTC, NOW) == Receipt(
+        "1000000001", "delivered", DONE, 4711, "000", quoted="Flush the lines toda"
+    )
 
 
 def test_tags_are_believed_before_the_text() -> None:
@@ -69,7 +71,8 @@ def test_a_text_in_a_payload_or_in_ucs2_is_read_too() -> None:
 
 def test_our_own_words_behind_the_fields_are_not_fields() -> None:
     found = receipt("id:42 stat:DELIVRD text:err:999 done date:2611250901")
-    assert found == Receipt("42", "delivered", NOW, None, "")
+    words = "err:999 done date:2611250901"
+    assert found == Receipt("42", "delivered", NOW, None, "", quoted=words)
 
 
 def test_an_id_is_text_whatever_it_looks_like() -> None:
