@@ -1,5 +1,5 @@
-"""The pages in a browser: so far one, a plain handset on which to hold a conversation."""
+"""The pages in a browser: two plain handsets on which to hold a conversation, and the desk."""
 
-from service.console.handset import Handset, handset_blueprint
+from service.console.handset import Handset, TextLine, handset_blueprint
 
-__all__ = ["Handset", "handset_blueprint"]
+__all__ = ["Handset", "TextLine", "handset_blueprint"]

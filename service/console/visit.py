@@ -1,4 +1,4 @@
-"""What a visitor's cookie holds: who they are to us, and the last screens they saw.
+"""What a visitor's cookie holds: their two phones, and the last screens each of them showed.
 
 Flask signs the cookie, so that nobody can take another visitor's conversation; the screens in it
 are only the visitor's own. The conversation itself is kept where all conversations are.
@@ -7,17 +7,20 @@ are only the visitor's own. The conversation itself is kept where all conversati
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable
-from dataclasses import asdict, dataclass, replace
-from typing import Any
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass, field, replace
+from typing import Any, Literal, TypeAlias, get_args
 
 from service.channels import Reply
 
-KEPT_SCREENS = 5
-"""Earlier screens shown on the page; with the longest ones the cookie stays below 4 KB."""
+KEPT_SCREENS = 2
+"""Earlier screens of a call; with the longest ones on both phones the cookie stays below 4 KB."""
 LONGEST_ECHO = 40
 """Letters of an answer repeated on the page."""
 COOKIE = "visit"
+Channel: TypeAlias = Literal["ussd", "sms"]
+CHANNELS: tuple[Channel, ...] = get_args(Channel)
+PHONES = ("a", "b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,18 +32,21 @@ class Exchange:
 
 
 @dataclass(frozen=True, slots=True)
-class Visit:
-    """A visitor: a random id, the number of the call, its last step and what it showed."""
+class Handheld:
+    """One phone: a random number, the number of its call, its last step and what it showed.
+
+    `texts` counts what it texted; texts themselves are kept where all texts are.
+    """
 
     visitor: str
-    token: str
     language: str
+    channel: Channel = "ussd"
     call: int = 0
     step: int = -1
     screen: str = ""
     more: bool = False
     earlier: tuple[Exchange, ...] = ()
-    notice: str = ""
+    texts: int = 0
 
     @property
     def begun(self) -> bool:
@@ -49,7 +55,7 @@ class Visit:
 
     @property
     def number(self) -> str:
-        """The name under which the visitor is kept where phones have a number."""
+        """The name under which the phone is kept where phones have a number."""
         return f"handset:{self.visitor}"
 
     @property
@@ -57,12 +63,17 @@ class Visit:
         """The id of the call now shown."""
         return f"{self.visitor}-{self.call}"
 
-    def dialled(self) -> Visit:
-        """The visitor beginning a new call."""
-        return replace(self, call=self.call + 1, step=-1, screen="", earlier=(), notice="")
+    @property
+    def expected(self) -> int:
+        """The count that the next form of this phone carries."""
+        return self.texts if self.channel == "sms" else self.step + 1
 
-    def shown(self, reply: Reply, answer: str | None = None) -> Visit:
-        """The visitor after one more step; without an answer the screen is just replaced."""
+    def dialled(self) -> Handheld:
+        """The phone beginning a new call."""
+        return replace(self, call=self.call + 1, step=-1, screen="", earlier=())
+
+    def shown(self, reply: Reply, answer: str | None = None) -> Handheld:
+        """The phone after one more step; without an answer the screen is just replaced."""
         earlier = self.earlier
         if answer is not None:
             earlier = (*earlier, Exchange(self.screen, answer[:LONGEST_ECHO]))[-KEPT_SCREENS:]
@@ -73,8 +84,21 @@ class Visit:
             more=reply.more,
             language=reply.language,
             earlier=earlier,
-            notice="",
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A visitor with two phones: the token of their forms, and which phone was used last."""
+
+    token: str
+    phones: Mapping[str, Handheld] = field(default_factory=dict)
+    last: str = "a"
+    notice: str = ""
+
+    def with_phone(self, which: str, phone: Handheld, notice: str = "") -> Visit:
+        """The visitor after something happened on one phone."""
+        return replace(self, phones={**self.phones, which: phone}, last=which, notice=notice)
 
     def to_cookie(self) -> dict[str, Any]:
         """The visit as JSON values."""
@@ -84,12 +108,18 @@ class Visit:
     def from_cookie(cls, values: Any) -> Visit | None:
         """The visit that `to_cookie` wrote, or None when it is none of ours or of an older kind."""
         try:
-            earlier = tuple(Exchange(**one) for one in values["earlier"])
-            return cls(**{**values, "earlier": earlier})
+            phones = {which: _phone(values["phones"][which]) for which in PHONES}
+            return cls(**{**values, "phones": phones})
         except (KeyError, TypeError):
             return None
 
 
+def _phone(values: Mapping[str, Any]) -> Handheld:
+    earlier = tuple(Exchange(**one) for one in values["earlier"])
+    return Handheld(**{**values, "earlier": earlier})
+
+
 def new_visit(language: str, new_id: Callable[[], str]) -> Visit:
     """A visitor who has not been here before."""
-    return Visit(new_id(), secrets.token_urlsafe(16), language)
+    phones = {which: Handheld(new_id(), language) for which in PHONES}
+    return Visit(secrets.token_urlsafe(16), phones)

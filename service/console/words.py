@@ -22,16 +22,25 @@ def page_words() -> Mapping[str, Phrase]:
         "about": say(
             "Ask as a farmer would by phone. The screens are the ones a basic phone gets."
         ),
+        "two": say("The two phones have two numbers, so that you can be two farmers."),
         "invented": say(
             "The valley, its districts and its prices are invented: do not lay a plot by them."
         ),
+        # Translators: a link to the pages of operators and field officers.
+        "desk": say("To the desk"),
+        # Translators: a heading above one of two phones; the number follows.
+        "phone": say("Phone"),
         "language": say("Language"),
+        # Translators: beside the choice between a call (USSD) and texts (SMS).
+        "way": say("Way"),
         # Translators: a button beside the list of languages.
         "change": say("Change"),
         # Translators: a button that begins a conversation.
         "begin": say("Begin"),
         "again": say("Begin again"),
         "answer": say("Your answer"),
+        "text": say("Your text"),
+        "text_first": say("Text anything, such as: 20 15 tomato 500"),
         "send": say("Send"),
         # Translators: a heading above what a phone's screen shows now.
         "screen": say("Screen"),
@@ -41,6 +50,11 @@ def page_words() -> Mapping[str, Phrase]:
         "ended": say("This conversation has ended."),
         "stale": say("That was an old page. Here is where you are now."),
     }
+
+
+def channel_words() -> Mapping[str, Phrase]:
+    """What the two ways to talk with the service are called."""
+    return {"ussd": say("Call (USSD)"), "sms": say("Texts (SMS)")}
 
 
 def cost_words(cost: Cost) -> tuple[Phrase, Phrase]:

@@ -2,45 +2,73 @@
 
 from __future__ import annotations
 
+import itertools
+import os
 import re
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from html import unescape
 from pathlib import Path
 from typing import Any
 
 import pytest
 from flask import Flask
+from playwright.sync_api import Browser, sync_playwright
 from werkzeug.test import TestResponse
 
 from service.settings import read_settings
 from service.wiring.app import create_app
 from service.wiring.build import build
 
+CHROMIUM = Path("/usr/bin/chromium")
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
 NOW = datetime(2026, 7, 1, 9, 30, tzinfo=UTC)
 
 
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """A browser for one module: while it is open no other test of this process can run a loop."""
+    if not CHROMIUM.exists():
+        reason = f"no Chromium at {CHROMIUM}: the page was NOT tried in a browser"
+        if os.environ.get("CI"):
+            pytest.fail(f"{reason}; install the package `chromium`")
+        pytest.skip(reason)
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
 @pytest.fixture
-def app(tmp_path: Path) -> Iterator[Flask]:
+def app(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, catalogues: Any, dialogue: Any
+) -> Iterator[Flask]:
+    # Reading these takes longer than most tests do, and no test changes them.
+    monkeypatch.setattr("service.wiring.build.flow_book", lambda: dialogue.book)
+    monkeypatch.setattr("service.wiring.build.Catalogues", lambda files: catalogues)
     settings = read_settings({"LITRELINE_DATA_DIR": str(tmp_path)})
-    service = build(settings, clock=lambda: NOW)
+    seconds = itertools.count()
+    service = build(settings, clock=lambda: NOW + timedelta(seconds=next(seconds)))
     service.database.migrate()
     yield create_app(settings, service)
     service.database.close()
 
 
 class Visitor:
-    """Somebody with a browser that runs no scripts: follows redirects, fills in the forms."""
+    """Somebody with a browser that runs no scripts: follows redirects, fills in the forms.
+
+    `phone` is which of the two phones is in use, "a" or "b".
+    """
 
     def __init__(self, app: Flask) -> None:
         self.client = app.test_client()
-        self.page = ""
+        self.page, self.phone = "", "a"
 
     def open(self) -> str:
         return self._keep(self.client.get("/"))
 
     def send(self, address: str, **fields: str) -> str:
-        form = {"token": self.hidden("token"), **fields}
+        form = {"token": self.hidden("token"), "phone": self.phone, **fields}
         return self._keep(self.client.post(address, data=form, follow_redirects=True))
 
     def answer(self, text: str, **fields: str) -> str:
@@ -51,12 +79,18 @@ class Visitor:
         return self.send("/begin")
 
     def hidden(self, name: str) -> str:
-        found = re.search(rf'name="{name}" value="([^"]*)"', self.page)
+        found = re.search(rf'name="{name}" value="([^"]*)"', self.section)
         return unescape(found[1]) if found else ""
 
     @property
+    def section(self) -> str:
+        """Return what the page shows of the phone in use."""
+        after = self.page.split(f'<section class="handset" id="{self.phone}"', 1)
+        return after[1].split("</section>")[0] if len(after) == 2 else self.page
+
+    @property
     def screen(self) -> str:
-        found = re.search(r'id="screen"[^>]*>(.*?)</p>', self.page, re.S)
+        found = re.search(rf'id="{self.phone}-screen"[^>]*>(.*?)</p>', self.page, re.S)
         return unescape(found[1]) if found else ""
 
     def _keep(self, answer: TestResponse) -> str:

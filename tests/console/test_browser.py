@@ -2,34 +2,19 @@
 
 from __future__ import annotations
 
-import os
 import threading
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from flask import Flask
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 from werkzeug.serving import make_server
 
-CHROMIUM = Path("/usr/bin/chromium")
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
+from service.channels import cost_of
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if not CHROMIUM.exists():
-        reason = f"no Chromium at {CHROMIUM}: the page was NOT tried in a browser"
-        if os.environ.get("CI"):
-            pytest.fail(f"{reason}; install the package `chromium`")
-        pytest.skip(reason)
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
@@ -73,13 +58,13 @@ def test_a_plan_is_begun_by_keyboard_alone(page: Page, address: str) -> None:
     page.goto(address)
     keyboard(page, "")
     for _ in range(8):
-        screen = page.locator("#screen").inner_text()
+        screen = page.locator("#a-screen").inner_text()
         if "Plan a drip plot" in screen:
             break
         keyboard(page, "1" if "\n1 " in screen else "aru")
     keyboard(page, "plan a drip plot")
     keyboard(page, "25 paces")
-    assert "How wide is the plot?" in page.locator("#screen").inner_text()
+    assert "How wide is the plot?" in page.locator("#a-screen").inner_text()
     assert sideways(page) <= 0
     assert faults == []
 
@@ -88,12 +73,12 @@ def test_it_works_with_scripts_switched_off(browser: Browser, address: str) -> N
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(address)
-    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name="Begin").first.click()
     page.get_by_label("Your answer").fill("1")
     page.get_by_role("button", name="Send").click()
-    assert page.locator("#screen").inner_text()
-    page.get_by_label("Language").select_option("hi")
-    page.get_by_role("button").last.click()
+    assert page.locator("#a-screen").inner_text()
+    page.locator("#a-language").select_option("hi")
+    page.locator("form", has=page.locator("#a-language")).get_by_role("button").click()
     assert page.locator("html").get_attribute("lang") == "hi"
     context.close()
 
@@ -101,16 +86,24 @@ def test_it_works_with_scripts_switched_off(browser: Browser, address: str) -> N
 def test_every_control_shows_when_it_has_the_focus(page: Page, address: str) -> None:
     page.goto(address)
     keyboard(page, "")
-    page.wait_for_selector("#text")
+    page.wait_for_selector("#a-text")
     seen = []
-    for _ in range(5):
+    for _ in range(7):
         focused = page.evaluate(
             "() => { const e = document.activeElement, s = getComputedStyle(e);"
             " return [e.tagName, s.outlineStyle, parseFloat(s.outlineWidth)]; }"
         )
         seen.append(focused)
         page.keyboard.press("Tab")
-    assert [tag for tag, _, _ in seen] == ["INPUT", "BUTTON", "BUTTON", "SELECT", "BUTTON"]
+    assert [tag for tag, _, _ in seen] == [
+        "INPUT",
+        "BUTTON",
+        "BUTTON",
+        "SELECT",
+        "BUTTON",
+        "SELECT",
+        "BUTTON",
+    ]
     assert all(style == "solid" and width >= 2 for _, style, width in seen)
 
 
@@ -137,10 +130,54 @@ def test_all_text_stands_out_from_its_ground(browser: Browser, address: str, sch
     context = browser.new_context(color_scheme=scheme)
     page = context.new_page()
     page.goto(address)
-    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name="Begin").first.click()
     page.get_by_label("Your answer").fill("1")
     page.get_by_role("button", name="Send").click()
     ratios = page.evaluate(CONTRAST)
     assert len(ratios) > 10
     assert [one for one in ratios if one[1] < 4.5] == []
     context.close()
+
+
+def faults(page: Page) -> list[str]:
+    found = Axe().run(page).response["violations"]
+    return [f"{one['id']}: {node['html'][:120]}" for one in found for node in one["nodes"]]
+
+
+def test_two_phones_one_of_which_texts_in_arabic(page: Page, address: str) -> None:
+    page.goto(address)
+    assert faults(page) == []
+    page.locator("#a button.first").click()
+    page.locator("#b-channel").select_option("sms")
+    page.locator("form", has=page.locator("#b-channel")).get_by_role("button").click()
+    page.locator("#b-language").select_option("ar")
+    page.locator("form", has=page.locator("#b-language")).get_by_role("button").click()
+    assert page.locator("#b").get_attribute("dir") == "rtl"
+    assert page.locator("#a").get_attribute("dir") == "ltr"
+    page.wait_for_function("() => document.activeElement.id === 'b-text'")
+    page.keyboard.type("20 15 tomato 500")
+    assert page.locator("#b-typed").inner_text() == "16 / 160"
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    assert page.locator("#b-screen").inner_text()
+    assert faults(page) == []
+    assert sideways(page) <= 0
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["1", "[20]", "x" * 161, "x" * 307, "नमस्ते", "न" * 71, "€" * 80, "😀" * 36, "ñ" * 160],
+    ids=["one", "brackets", "two", "three", "hindi", "long_hindi", "euro", "face", "tilde"],
+)
+def test_what_is_typed_is_counted_as_the_service_counts(
+    browser: Browser, address: str, typed: str
+) -> None:
+    page = browser.new_page()
+    page.goto(address)
+    page.locator("#a-channel").select_option("sms")
+    page.locator("form", has=page.locator("#a-channel")).get_by_role("button").click()
+    page.locator("#a-text").fill(typed)
+    cost = cost_of(typed)
+    more = f" × {cost.parts}" if cost.parts > 1 else ""
+    assert page.locator("#a-typed").inner_text() == f"{cost.units} / {cost.room}{more}"
+    page.close()
