@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from service.drawing.paper import Labels
 from service.drawing.picture import picture
 from service.drawing.shares import STRIP_MM, share_strip
@@ -12,10 +14,19 @@ from service.sizing.plain import plain_english
 from service.sizing.result import Plan
 
 WIDTH_MM, HEIGHT_MM = 190.0, 150.0
-SCREEN_FONTS = "DejaVu Sans, Noto Sans, sans-serif"
+SCREEN_FONTS = (
+    "DejaVu Sans, Noto Sans, Noto Sans Devanagari, Noto Sans Bengali, Noto Sans Ethiopic, "
+    "Noto Naskh Arabic, sans-serif"
+)
 
 
-def plan_svg(card: PlotCard, plan: Plan, labels: Labels = plain_english) -> str:
+def plan_svg(
+    card: PlotCard,
+    plan: Plan,
+    labels: Labels = plain_english,
+    *,
+    direction: Literal["ltr", "rtl"] = "ltr",
+) -> str:
     """The recommended layout of a plan as an SVG document, to scale at its own size.
 
     Parameters
@@ -26,6 +37,8 @@ def plan_svg(card: PlotCard, plan: Plan, labels: Labels = plain_english) -> str:
         Its plan; the strip of shares is drawn when it was made with emitters.
     labels : callable
         Words of a phrase in the reader's language.
+    direction : str
+        Of that language's script; the drawing itself is not mirrored.
     """
     layout = plan.layouts[plan.recommended]
     plot = picture(card, layout, labels, WIDTH_MM, HEIGHT_MM)
@@ -43,4 +56,4 @@ def plan_svg(card: PlotCard, plan: Plan, labels: Labels = plain_english) -> str:
             width=Number(card.plot.width_m, 2),
         )
     )
-    return page.svg(WIDTH_MM + 10.0, height, title, SCREEN_FONTS)
+    return page.svg(WIDTH_MM + 10.0, height, title, SCREEN_FONTS, direction)

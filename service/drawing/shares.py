@@ -52,4 +52,5 @@ def _said(layout: Layout, shares: tuple[float, ...], labels: Labels) -> str:
     )
     if shares[lowest] >= FAIR:
         return labels(said)
-    return f"{labels(said)} {labels(say('Dark: below {n}%.', n=Number(100.0 * FAIR)))}"
+    dark = labels(say("Dark: below {n}%.", n=Number(100.0 * FAIR)))
+    return f"{labels(said)} {dark}"

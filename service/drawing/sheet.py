@@ -10,13 +10,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from functools import cache
 from importlib import resources
-from typing import Any
+from typing import Any, Literal
 
 import typst
 
 from service.drawing import sheet_words as words
 from service.drawing.paper import Labels
 from service.drawing.picture import picture
+from service.drawing.scripts import scripts_of
 from service.drawing.shares import STRIP_MM, share_strip
 from service.drawing.svg import Canvas
 from service.errors import LitrelineError
@@ -24,6 +25,7 @@ from service.phrases import Phrase, say
 from service.sizing.card import PlotCard
 from service.sizing.plain import plain_english
 from service.sizing.result import Layout, PartLine, Plan
+from service.text.languages import LANGUAGES
 
 WIDTH_MM = 186.0
 """Between the margins of an A4 page."""
@@ -73,6 +75,7 @@ def installer_sheet_pdf(
     notes: Sequence[Phrase] = (),
     currency: str = "",
     language: str = "en",
+    direction: Literal["ltr", "rtl"] | None = None,
     fonts: SheetFonts | None = None,
     shop_side: bool = True,
 ) -> bytes:
@@ -97,6 +100,9 @@ def installer_sheet_pdf(
         In which the parts are priced.
     language : str
         ISO code, for hyphens and for reading aloud.
+    direction : str
+        Of the script, as known for the language unless given: columns, lists and tables follow it.
+        The picture is not mirrored, since left and right on it are those of the plot.
     fonts : SheetFonts, optional
         For letters beyond Latin.
     shop_side : bool
@@ -110,7 +116,11 @@ def installer_sheet_pdf(
     layout = plan.layouts[plan.recommended]
     used = fonts if fonts is not None else _latin_fonts()
     texts = _texts(card, plan, labels, title or words.title(card), notes, currency, shop_side)
-    texts |= {"language": language, "families": list(used.families)}
+    texts |= {
+        "language": language,
+        "direction": direction or _direction(language),
+        "families": list(used.families),
+    }
     strip = share_strip(layout, labels, WIDTH_MM)
     told = labels(say("Each line's share of the water"))
     texts["strip"] = None if strip is None else _drawn(strip, STRIP_MM, told)
@@ -121,6 +131,11 @@ def installer_sheet_pdf(
         if _front_pages(source, used) == 1:
             break
     return _pdf(source, used)
+
+
+def _direction(language: str) -> str:
+    known = LANGUAGES.get(language)
+    return known.direction if known is not None else "ltr"
 
 
 def _drawn(canvas: Canvas, height: float, told: str) -> Mapping[str, object]:
@@ -224,7 +239,7 @@ def _front_pages(source: str, used: SheetFonts) -> int:
             sys_inputs={"sheet": source},
         )
     except typst.TypstError as fault:
-        raise SheetError(f"the sheet cannot be set: {fault.message}") from fault
+        raise SheetError(_why_not(fault.message)) from fault
     return int(json.loads(found))
 
 
@@ -240,4 +255,13 @@ def _pdf(source: str, used: SheetFonts) -> bytes:
             timestamp=0,
         )
     except typst.TypstError as fault:
-        raise SheetError(f"the sheet cannot be set: {fault.message}") from fault
+        raise SheetError(_why_not(fault.message)) from fault
+
+
+def _why_not(reason: str) -> str:
+    """Return typst's reason, and for letters of a known script what to install."""
+    packages = (
+        f"; {script.name} letters are in the package {script.package}"
+        for script in scripts_of(reason)
+    )
+    return f"the sheet cannot be set: {reason}{''.join(packages)}"

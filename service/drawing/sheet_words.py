@@ -72,7 +72,10 @@ def cautions(card: PlotCard) -> tuple[Phrase, ...]:
             kg=kilograms,
         ),
         say("Strap the tank: empty it blows off. Lock its lid. No child under it or on it."),
-        say("If the stand leans or sinks: keep everybody away, let the water out by the valve."),
+        say(
+            "If the stand leans or sinks: everybody away. Open the valve only if you reach it from "
+            "well aside."
+        ),
         say("Not for drinking: never join these pipes to a drinking water pipe."),
     )
 

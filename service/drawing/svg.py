@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from typing import Literal
 from xml.etree import ElementTree
 
 Point = tuple[float, float]
@@ -136,10 +137,18 @@ class Canvas:
         named = {name.rstrip("_").replace("_", "-"): value for name, value in attributes.items()}
         return ElementTree.SubElement(self.root, tag, named)
 
-    def svg(self, width: float, height: float, title: str, fonts: str | None = None) -> str:
+    def svg(
+        self,
+        width: float,
+        height: float,
+        title: str,
+        fonts: str | None = None,
+        direction: Literal["ltr", "rtl"] = "ltr",
+    ) -> str:
         """Return the drawing as an SVG document of a size [mm], with a title for readers.
 
-        `fonts` are families as CSS has them; without any, the words are left out.
+        `fonts` are families as CSS has them; without any, the words are left out. `direction` is
+        that of the words.
         """
         document = ElementTree.Element(
             "svg",
@@ -154,18 +163,26 @@ class Canvas:
         ElementTree.SubElement(document, "title").text = _printable(title)
         document.extend(list(self.root))
         if fonts is not None:
-            group = ElementTree.SubElement(document, "g", {"font-family": fonts})
-            group.extend(_written(word) for word in self.words)
+            around = {"font-family": fonts, "direction": direction}
+            group = ElementTree.SubElement(document, "g", around)
+            group.extend(_written(word, direction) for word in self.words)
         return ElementTree.tostring(document, encoding="unicode")
 
 
-def _written(word: Words) -> ElementTree.Element:
+# In SVG a text from right to left starts at its right end; `Words` means the left one.
+_ANCHORS = {
+    "ltr": {"start": "start", "middle": "middle", "end": "end"},
+    "rtl": {"start": "end", "middle": "middle", "end": "start"},
+}
+
+
+def _written(word: Words, direction: str) -> ElementTree.Element:
     x, y = _number(word.x), _number(word.y)
     attributes = {
         "x": x,
         "y": y,
         "font-size": _number(word.size),
-        "text-anchor": word.anchor,
+        "text-anchor": _ANCHORS[direction][word.anchor],
         "fill": word.colour,
     }
     if word.turned:

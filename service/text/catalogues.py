@@ -19,9 +19,10 @@ from service.errors import LineProblem, TextFileError
 from service.phrases import Month, Number, Phrase, Value
 from service.text.checks import catalogue_file, unknown_placeholders
 from service.text.fold import fold
-from service.text.languages import Language, language_of
+from service.text.languages import LANGUAGES, Language, language_of
 from service.text.numbers import write_month, write_number
 from service.text.placeholders import PLACEHOLDER
+from service.text.reviews import Review, review_of
 
 
 class Catalogues:
@@ -32,7 +33,15 @@ class Catalogues:
     """
 
     def __init__(self, po_files: Mapping[str, str]) -> None:
-        self._translations = {code: _compiled(code, text) for code, text in po_files.items()}
+        # A catalogue that lies ready for a language not spoken yet must stop nobody's call; the
+        # check of the catalogues names a folder that no language has.
+        spoken = {code: text for code, text in po_files.items() if code in LANGUAGES}
+        self._translations: dict[str, NullTranslations] = {}
+        self._reviews: dict[str, Review | None] = {}
+        for code, text in spoken.items():
+            catalogue = read_catalogue(text, code, catalogue_file(code))
+            self._translations[code] = _compiled(code, catalogue)
+            self._reviews[code] = review_of(catalogue)
 
     def translate(self, phrase: Phrase, language: str) -> str:
         """Return the phrase in a language, its values written by that language's rules.
@@ -43,6 +52,14 @@ class Catalogues:
         spoken = language_of(language)
         sentence = self._sentence(phrase, self._translations.get(language))
         return fold(PLACEHOLDER.sub(lambda match: self._value(phrase, match[1], spoken), sentence))
+
+    def reviewed(self, language: str) -> Review | None:
+        """Return which speaker read the catalogue of a language, and when; None for a draft.
+
+        English, which is written and not translated, has no catalogue and so no review. Raises
+        ValueError for an unknown language.
+        """
+        return self._reviews.get(language_of(language).code)
 
     def _sentence(self, phrase: Phrase, translations: NullTranslations | None) -> str:
         if not phrase.text:
@@ -120,11 +137,9 @@ def read_catalogue(text: str, language: str, file: str) -> Catalog:
         raise TextFileError([LineProblem(file, line + 1, error.args[0])]) from error
 
 
-def _compiled(code: str, text: str) -> NullTranslations:
-    file = catalogue_file(code)
-    catalogue = read_catalogue(text, code, file)
+def _compiled(code: str, catalogue: Catalog) -> NullTranslations:
     # A placeholder that the sentence does not have would fail in front of a farmer.
-    if problems := unknown_placeholders(catalogue, file):
+    if problems := unknown_placeholders(catalogue, catalogue_file(code)):
         raise TextFileError(problems)
     machine = BytesIO()
     write_mo(machine, catalogue)

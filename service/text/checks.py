@@ -17,6 +17,7 @@ from service.text.budgets import budget_of, is_caution
 from service.text.languages import Language
 from service.text.measure import Measure, measure
 from service.text.placeholders import placeholders, without_placeholders
+from service.text.reviews import header_problems
 from service.text.septets import GSM7
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
@@ -48,14 +49,14 @@ def missing(template: Catalog, catalogue: Catalog, file: str) -> list[LineProble
             continue
         what = "caution missing" if is_caution(wanted) else "text missing"
         line = _line(found) if found is not None else 1
-        problems.append(LineProblem(file, line, f"{what}: {_named(wanted)}"))
+        problems.append(LineProblem(file, line, f"{what}: {named(wanted)}"))
     return problems
 
 
 def unknown_messages(template: Catalog, catalogue: Catalog, file: str) -> list[LineProblem]:
     """Sentences of the catalogue that nobody says any more."""
     return [
-        LineProblem(file, _line(message), f"nobody says this any more: {_named(message)}")
+        LineProblem(file, _line(message), f"nobody says this any more: {named(message)}")
         for message in _messages(catalogue)
         if template.get(message.id, message.context) is None
     ]
@@ -151,6 +152,7 @@ def all_problems(
         *over_budget(template, catalogue, file),
         *not_gsm7(catalogue, file, language),
         *wrong_plural_rule(catalogue, file, language),
+        *header_problems(catalogue, file),
     ]
     return sorted(found, key=lambda problem: problem.line)
 
@@ -209,7 +211,8 @@ def _line(message: Message) -> int:
     return message.lineno or 1
 
 
-def _named(message: Message) -> str:
+def named(message: Message) -> str:
+    """Return how a problem names a sentence."""
     return repr(_forms(message.id)[0])
 
 

@@ -8,42 +8,12 @@ words are the seven that the US rule of 2024 names (Federal Register 2024-04587)
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal, TypeAlias
 
-Command: TypeAlias = Literal["back", "main", "more", "help", "stop", "start"]
-Unit: TypeAlias = Literal[
-    "m", "ft", "pace", "cm", "mm", "l", "bucket", "drum", "m3", "week", "pct", "lph"
-]
+from service.text import lexicons_more as more
+from service.text.lexicon_shape import Command, Lexicon, Unit, words_of
 
-
-@dataclass(frozen=True, slots=True)
-class Lexicon:
-    """The words of one language, each group a line of words with "|" between.
-
-    `hourly` makes a flow of litres; `joining` ties two sizes ("20 by 30"); `between` makes one
-    unsure size of two ("2 or 3"); `filling` may stand beside a number and changes nothing;
-    `polite` may surround a command. `leaving` are stop words that also ask to be left alone
-    inside a longer message.
-    """
-
-    commands: Mapping[Command, str]
-    yes: str
-    no: str
-    units: Mapping[Unit, str]
-    hourly: str = ""
-    joining: str = ""
-    between: str = ""
-    filling: str = ""
-    polite: str = ""
-    leaving: str = ""
-
-
-def words_of(line: str) -> tuple[str, ...]:
-    """Return the words or groups of words of a line."""
-    return tuple(each.strip() for each in line.split("|") if each.strip())
-
+__all__ = ["LEXICONS", "Command", "Lexicon", "Unit", "words_of"]
 
 _EN = Lexicon(
     commands={
@@ -184,4 +154,17 @@ _HI = Lexicon(
     leaving="रोकें|रोको|बंद करो|बंद करें",
 )
 
-LEXICONS: Mapping[str, Lexicon] = MappingProxyType({"en": _EN, "sw": _SW, "fr": _FR, "hi": _HI})
+LEXICONS: Mapping[str, Lexicon] = MappingProxyType(
+    {
+        "en": _EN,
+        "sw": _SW,
+        "fr": _FR,
+        "pt": more.PT,
+        "es": more.ES,
+        "hi": _HI,
+        "bn": more.BN,
+        "am": more.AM,
+        "ar": more.AR,
+        "id": more.ID,
+    }
+)

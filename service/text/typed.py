@@ -23,12 +23,33 @@ _FRACTIONS = {"½": "5", "¼": "25", "¾": "75"}
 _FRACTION = re.compile(rf"(\d*)[ ]?([{''.join(_FRACTIONS)}])")
 _SIGNS = str.maketrans({"−": "-", "–": "-", "—": "-", "٫": ".", "٬": ",", "،": ",", "፣": ","})
 
+# Latin accents; the Arabic long stroke, vowels, hamza on its letter, and the small alif.
+_MARKS = re.compile("[\u0300-\u036f\u0640\u064b-\u0655\u0670]")
+# In Hindi a nasal joined to the next letter may as well be written as a dot.
+_NASAL = re.compile("[ङञणनम]\u094d(?=[क-म])")
+_ARTICLE = re.compile(r"(?<![^\W\d_])ال(?=[^\W\d_]{3})")
+
+
+def _rows(pairs: str) -> dict[int, str]:
+    """Map the seven forms of one Ethiopic letter to those of another that sounds like it."""
+    return {
+        ord(old) + form: chr(ord(new) + form)
+        for old, new in (pair.split("=") for pair in pairs.split())
+        for form in range(7)
+    }
+
+
+# Pairs from memory, common practice: no source.
+_SAME: dict[int, str] = {ord("ة"): "ه", ord("ى"): "ي", **_rows("ሐ=ሀ ኀ=ሀ ሠ=ሰ ዐ=አ ፀ=ጸ")}
+
 
 def cleaned(text: str) -> str:
     """Return the text with ASCII digits, small letters, single spaces and no control characters.
 
     Accents of Latin letters are dropped, and so are the marks that many people leave out in
-    Hindi (the dot below; the moon-dot is read as the plain dot).
+    Hindi (the dot below; moon-dot and joined nasal are read as the plain dot) and in Arabic
+    (vowels, hamza). Of Arabic and Amharic letters that people take for one another one stands for
+    all, and the Arabic article is dropped.
     """
     spaced = " ".join(text[:LONGEST].split())
     if spaced.isascii():
@@ -37,7 +58,9 @@ def cleaned(text: str) -> str:
     ethiopic = _ETHIOPIC.sub(lambda match: _ethiopic_digits(match[0]), digits.translate(_SIGNS))
     whole = _FRACTION.sub(lambda match: f"{match[1] or 0}.{_FRACTIONS[match[2]]}", ethiopic)
     plain = unicodedata.normalize("NFKC", _without_odd_numbers(whole)).casefold()
-    return " ".join(unicodedata.normalize("NFC", _without_marks(plain)).split())
+    kept = unicodedata.normalize("NFC", _without_marks(plain)).translate(_SAME)
+    kept = _NASAL.sub("\u0902", kept)
+    return " ".join(_ARTICLE.sub("", kept).split())
 
 
 def words_only(text: str) -> str:
@@ -72,7 +95,7 @@ def _without_odd_numbers(text: str) -> str:
 
 def _without_marks(text: str) -> str:
     apart = unicodedata.normalize("NFD", text).replace("\u093c", "").replace("\u0901", "\u0902")
-    return re.sub("[\u0300-\u036f]", "", apart)
+    return _MARKS.sub("", apart)
 
 
 def _ethiopic_digits(text: str) -> str:

@@ -42,6 +42,7 @@ class WordVocabulary:
     def __init__(self, language: str, catalogues: Catalogues | None = None) -> None:
         self.language = language_of(language).code
         self._catalogues = catalogues or _ENGLISH
+        self._known: dict[tuple[str, str | None, tuple[str, ...]], tuple[str, ...]] = {}
 
     def command(self, text: str, offered: Sequence[Named] = (), /) -> Command | None:
         """Return the command that the whole text means, in any language known.
@@ -97,6 +98,17 @@ class WordVocabulary:
         return meanings.pop() if len(meanings) == 1 else None
 
     def _names(self, option: Named) -> tuple[str, ...]:
+        label = option.label
+        if label.values or label.plural is not None:
+            return self._translated(option)
+        # A menu of thirty crops is read in every call, and its names never change.
+        key = (label.text, label.context, option.names)
+        known = self._known.get(key)
+        if known is None:
+            known = self._known[key] = self._translated(option)
+        return known
+
+    def _translated(self, option: Named) -> tuple[str, ...]:
         languages = {self.language, SOURCE_LANGUAGE}
         labels = (self._catalogues.translate(option.label, language) for language in languages)
         names = (_comparable(name) for name in (*labels, *option.names))

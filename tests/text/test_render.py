@@ -45,7 +45,7 @@ def test_every_page_is_within_the_budget_and_nothing_is_lost(catalogues, screen,
         encoding, units, parts = measure(page)
         assert units <= (budget.septets if encoding == "gsm7" else budget.units)
         assert parts == 1
-    tail = "\n" + MORE[language]
+    tail = "\n" + MORE.get(language, MORE["en"])
     assert all(page.endswith(tail) and len(page) > len(tail) for page in pages[:-1])
     shown = "".join(page.removesuffix(tail) for page in pages[:-1]) + pages[-1]
     assert squeezed(shown) == squeezed(one_text(screen, language, catalogues))

@@ -1,6 +1,5 @@
 """Commands, yes and no, and choices by name."""
 
-import time
 from dataclasses import dataclass
 
 import pytest
@@ -210,12 +209,11 @@ def test_no_text_makes_the_vocabulary_fail(text, language):
     assert vocabulary.choose(text, CROPS) in (None, *range(len(CROPS)))
 
 
+@pytest.mark.timeout(30)  # A text that took time squared would need minutes.
 @pytest.mark.parametrize("piece", ["a ", "please ", "stop ", "tomato ", "\ufdfa", "\x00"])
 def test_long_messages_are_read_in_a_moment(piece):
     text = (piece * 10_000)[:10_000]
     vocabulary = WordVocabulary("hi")
-    began = time.perf_counter()
     vocabulary.wish_to_stop(text)
     vocabulary.yes_no(text)
     vocabulary.choose(text, CROPS)
-    assert time.perf_counter() - began < 1
