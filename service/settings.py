@@ -84,6 +84,11 @@ SETTINGS: tuple[Setting, ...] = (
         "Whether `litreline serve` sends texts too. With no, run `litreline send` beside it.",
     ),
     Setting(
+        "LITRELINE_WORK",
+        "no",
+        "Whether `litreline serve` works by the clock. With no, run `litreline work` beside it.",
+    ),
+    Setting(
         "LITRELINE_RETRY_SECONDS",
         "5,30,120,600,3600,10800",
         "Waits between attempts to send a text; the last one is used again and again.",
@@ -92,6 +97,11 @@ SETTINGS: tuple[Setting, ...] = (
         "LITRELINE_LEASE_SECONDS",
         "60",
         "After so long another sender takes up what a dead one held, 4 to 3600.",
+    ),
+    Setting(
+        "LITRELINE_SETTLE_SECONDS",
+        "90",
+        "How long a receipt over SMPP may settle what no answer did, before a text is sent again.",
     ),
     Setting(
         "LITRELINE_TIME_ZONE",
@@ -109,6 +119,26 @@ SETTINGS: tuple[Setting, ...] = (
         "Whether reminders leave on Sundays.",
     ),
     Setting(
+        "LITRELINE_HOLIDAYS",
+        "",
+        "Whose public holidays keep reminders back: a country such as KE, or a part, as IN-KA.",
+    ),
+    Setting(
+        "LITRELINE_PLACES",
+        "",
+        "CSV file of districts with another clock or other holidays: district,time_zone,holidays.",
+    ),
+    Setting(
+        "LITRELINE_PRICE_PER_PART",
+        "",
+        "What one part of a text costs, in any money: for the estimate of a seasonal message.",
+    ),
+    Setting(
+        "LITRELINE_SECOND_EYES_ABOVE",
+        "100",
+        "Seasonal messages to more plots than this are approved by somebody else, 0 to 99999.",
+    ),
+    Setting(
         "LITRELINE_SMS_IDLE_HOURS",
         "24",
         "After so long without a text the next one begins a new conversation, 1 to 720.",
@@ -119,9 +149,29 @@ SETTINGS: tuple[Setting, ...] = (
         "How long a call that broke off is offered again, 1 to 90.",
     ),
     Setting(
+        "LITRELINE_KEEP_DAYS",
+        "365",
+        "How long `litreline tidy` leaves settled messages and idle conversations, 90 to 3650.",
+    ),
+    Setting(
         "LITRELINE_SECRET_KEY",
         "",
-        "Key that signs the cookie of the handset page. Empty: one is made in the data dir.",
+        "Key that signs the cookies of the pages. Empty: one is made in the data dir.",
+    ),
+    Setting(
+        "LITRELINE_HTTPS",
+        "no",
+        "Whether browsers reach the pages by HTTPS only; cookies then never leave by plain HTTP.",
+    ),
+    Setting(
+        "LITRELINE_METRICS_TOKEN",
+        "",
+        "Word that a monitor sends as a bearer token to read /metrics. Empty: this machine only.",
+    ),
+    Setting(
+        "LITRELINE_LOG",
+        "plain",
+        "How lines of the log are written: plain for people, json for programs.",
     ),
     Setting(
         "LITRELINE_LANGUAGE",
@@ -153,6 +203,11 @@ SETTINGS: tuple[Setting, ...] = (
         "",
         "CSV file of prices for the parts list. Empty: the invented shop.",
     ),
+    Setting(
+        "LITRELINE_FONTS_DIR",
+        "/usr/share/fonts",
+        "Folder of fonts for sheets in Hindi, Bengali, Amharic and Arabic letters.",
+    ),
 )
 
 _DEFAULTS = {setting.name: setting.default for setting in SETTINGS}
@@ -182,20 +237,31 @@ class Settings:
     gateway_rate: int
     gateway_lanes: int
     send: bool
+    work: bool
     retry_seconds: tuple[float, ...]
     lease: timedelta
+    settle: timedelta
     time_zone: tzinfo
     reminder_hours: tuple[time, time]
     reminders_on_sunday: bool
+    holidays: str
+    places: Path | None
+    price_per_part: float | None
+    second_eyes_above: int
     sms_idle: timedelta
     offered_for: timedelta
+    keep: timedelta
     secret_key: str = field(repr=False)
+    https: bool
+    metrics_token: str = field(repr=False)
+    log: str
     language: str
     region: str
     helpline: str
     release_treatments: bool
     districts: Path | None
     prices: Path | None
+    fonts_dir: Path
 
     @property
     def secrets(self) -> tuple[str, ...]:
@@ -230,20 +296,33 @@ def read_settings(environ: Mapping[str, str]) -> Settings:
         gateway_rate=_count("LITRELINE_GATEWAY_RATE", values, 10_000),
         gateway_lanes=_count("LITRELINE_GATEWAY_LANES", values),
         send=_yes_no("LITRELINE_SEND", values),
+        work=_yes_no("LITRELINE_WORK", values),
         retry_seconds=_waits("LITRELINE_RETRY_SECONDS", values),
         lease=timedelta(seconds=_count("LITRELINE_LEASE_SECONDS", values, 3600, 4)),
+        settle=timedelta(seconds=_count("LITRELINE_SETTLE_SECONDS", values, 3600)),
         time_zone=_zone("LITRELINE_TIME_ZONE", values),
         reminder_hours=_hours("LITRELINE_REMINDER_HOURS", values),
         reminders_on_sunday=_yes_no("LITRELINE_REMINDERS_ON_SUNDAY", values),
+        holidays=_shaped(
+            "LITRELINE_HOLIDAYS", values, r"([A-Z]{2}(-[A-Z0-9]{1,4})?)?", "such as KE or IN-KA"
+        ),
+        places=_file("LITRELINE_PLACES", values),
+        price_per_part=_price("LITRELINE_PRICE_PER_PART", values),
+        second_eyes_above=_count("LITRELINE_SECOND_EYES_ABOVE", values, 99_999, 0),
         sms_idle=timedelta(hours=_count("LITRELINE_SMS_IDLE_HOURS", values, 720)),
         offered_for=timedelta(days=_count("LITRELINE_OFFER_DAYS", values, 90)),
+        keep=timedelta(days=_count("LITRELINE_KEEP_DAYS", values, 3650, 90)),
         secret_key=values["LITRELINE_SECRET_KEY"],
+        https=_yes_no("LITRELINE_HTTPS", values),
+        metrics_token=values["LITRELINE_METRICS_TOKEN"],
+        log=_shaped("LITRELINE_LOG", values, r"plain|json", "plain or json"),
         language=_shaped("LITRELINE_LANGUAGE", values, r"[a-z]{2,3}", "two letters, such as sw"),
         region=_shaped("LITRELINE_REGION", values, r"([A-Z]{2})?", "two capitals, such as KE"),
         helpline=values["LITRELINE_HELPLINE"],
         release_treatments=_yes_no("LITRELINE_RELEASE_TREATMENTS", values),
         districts=_file("LITRELINE_DISTRICTS", values),
         prices=_file("LITRELINE_PRICES", values),
+        fonts_dir=Path(values["LITRELINE_FONTS_DIR"]),
     )
 
 
@@ -280,6 +359,12 @@ def _waits(name: str, values: Mapping[str, str]) -> tuple[float, ...]:
     if not all(re.fullmatch(r"[0-9]{1,6}(\.[0-9]{1,3})?", number) for number in numbers):
         raise SettingError(name, values[name], "seconds with commas between, such as 5,30,120")
     return tuple(float(number) for number in numbers)
+
+
+def _price(name: str, values: Mapping[str, str]) -> float | None:
+    if values[name] and not re.fullmatch(r"[0-9]{1,6}([.][0-9]{1,6})?", values[name]):
+        raise SettingError(name, values[name], "a price, such as 0.8")
+    return float(values[name]) if values[name] else None
 
 
 def _zone(name: str, values: Mapping[str, str]) -> tzinfo:

@@ -11,6 +11,7 @@ from hypothesis import settings
 from service.advice import Context, Planner
 from service.dialogue import Dialogue
 from service.text.catalogues import Catalogues
+from service.text.languages import LANGUAGES
 from service.text.vocabulary import JOINERS, WordVocabulary
 from service.wiring.build import flow_book
 from service.wiring.files import catalogue_files
@@ -74,7 +75,7 @@ def context(planner):
 
 @pytest.fixture(scope="session")
 def vocabularies(catalogues):
-    return {code: WordVocabulary(code, catalogues) for code in ("en", "sw", "fr", "hi")}
+    return {code: WordVocabulary(code, catalogues) for code in LANGUAGES}
 
 
 @pytest.fixture

@@ -7,11 +7,37 @@ import sys
 from collections.abc import Sequence
 from importlib import metadata
 
-from service.cli import districts, migrate, network, plan, send, serve, talk, words
+from service.cli import (
+    accounts,
+    districts,
+    migrate,
+    network,
+    plan,
+    privacy,
+    send,
+    serve,
+    talk,
+    tidy,
+    words,
+    work,
+)
 from service.cli.output import nobody_reads, warn
 from service.errors import LitrelineError
 
-GROUPS = (plan, talk, serve, send, network, migrate, districts, words)
+GROUPS = (
+    plan,
+    talk,
+    serve,
+    send,
+    work,
+    accounts,
+    network,
+    migrate,
+    tidy,
+    privacy,
+    districts,
+    words,
+)
 REFUSED = 2
 """Exit code when something that was given cannot be used."""
 INTERRUPTED = 130

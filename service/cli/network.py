@@ -21,6 +21,7 @@ from service.wiring.environment import settings_from_environment, utc_now
 _HELP = """dial [*100#]   begin a call; then every line is an answer
 hang           hang up
 sms WORDS      send a text
+ring           ring once, to be called back
 phone NUMBER   be another phone
 quit           end"""
 
@@ -157,6 +158,8 @@ def _play(phones: Phones, number: str) -> None:
 def _played(phones: Phones, number: str, line: str, word: str, rest: str) -> str:
     if word == "sms":
         return f"sent {phones.text(number, rest)}"
+    if line == "ring":
+        return f"rang {phones.ring(number)}"
     if word == "dial":
         return str(phones.dial(number, rest or "*100#")["text"])
     if word == "hang":

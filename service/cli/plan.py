@@ -76,13 +76,13 @@ def run(arguments: argparse.Namespace) -> int:
     loaded = load_tables(districts, prices, invented_prices=False)
     day = arguments.today or utc_now().date()
     planner = _Planner(loaded.tables, day, arguments.emitters)
-    code = _run(planner, arguments)
+    code = _run(planner, arguments, settings.fonts_dir)
     if planner.used_districts and loaded.notice:
         warn(loaded.notice)
     return code
 
 
-def _run(planner: _Planner, arguments: argparse.Namespace) -> int:
+def _run(planner: _Planner, arguments: argparse.Namespace, fonts_dir: Path) -> int:
     many = arguments.card == STANDARD_INPUT or arguments.card.endswith(".jsonl")
     if many and (arguments.explain or plan_files.wanted(arguments)):
         raise OneCardOnly("--explain, --ics, --svg and --pdf take one card, in a file of its own")
@@ -90,7 +90,7 @@ def _run(planner: _Planner, arguments: argparse.Namespace) -> int:
         return _each_line(planner, _cards_of(sys.stdin))
     if many:
         return _each_line(planner, read_text(Path(arguments.card)).splitlines())
-    return _one(planner, read_text(Path(arguments.card)), arguments)
+    return _one(planner, read_text(Path(arguments.card)), arguments, fonts_dir)
 
 
 class _Planner:
@@ -110,14 +110,14 @@ class _Planner:
         return advice.planned(card, self.tables, today=self.today, with_emitters=self._emitters)
 
 
-def _one(planner: _Planner, text: str, arguments: argparse.Namespace) -> int:
+def _one(planner: _Planner, text: str, arguments: argparse.Namespace, fonts_dir: Path) -> int:
     try:
         card = read_card(text)
         found = planner.planned(card)
     except CardError as error:
         _explain(error)
         return 2
-    plan_files.write_files(arguments, card, found.plan, planner.tables, planner.today)
+    plan_files.write_files(arguments, card, found.plan, planner.tables, planner.today, fonts_dir)
     if arguments.explain:
         # Without a day of its own it is the day asked on.
         day = planner.today if arguments.explain is True else arguments.explain

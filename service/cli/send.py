@@ -13,6 +13,7 @@ from service.records import masked
 from service.storage import Database
 from service.wiring.build import build
 from service.wiring.environment import settings_from_environment
+from service.wiring.logs import set_up_logs
 from service.wiring.sending import SenderLoop, make_loop
 
 MOST_TOLD = 50
@@ -48,6 +49,7 @@ def run(arguments: argparse.Namespace) -> int:
             tell(line)
         database.close()
         return 0
+    set_up_logs(settings.log)
     service = build(settings)
     service.database.migrate()
     stop = Event()

@@ -9,7 +9,9 @@ from datetime import datetime
 from functools import cache
 
 from service.advice import Context, Planner, registry
-from service.channels import Receipts, Texts, Turns, remembered
+from service.channels import Calls, Receipts, Texts, Turns, remembered
+from service.channels.reminder_choices import reminder_effects, together
+from service.channels.tickets import MissedCallTickets, ticket_effects
 from service.dialogue import Dialogue, FlowBook, load_flows
 from service.phrases import Screen
 from service.settings import SettingError, Settings
@@ -22,6 +24,8 @@ from service.wiring.environment import utc_now
 from service.wiring.files import catalogue_files, flow_files
 from service.wiring.keys import make_data_dir, new_id
 from service.wiring.own_districts import districts_file
+from service.wiring.own_prices import prices_file
+from service.wiring.reported_rain import ReportedRain
 from service.wiring.tables import LoadedTables, load_tables
 
 ANSWERS_FLOW = "plan"
@@ -34,11 +38,15 @@ class Service:
 
     turns: Turns
     texts: Texts
+    calls: Calls
     receipts: Receipts
     database: Database
     catalogues: Catalogues
     loaded: LoadedTables
     clock: Callable[[], datetime]
+    dialogue: Dialogue
+    context_for: Callable[[datetime], Context]
+    words_for: Callable[[str], WordVocabulary]
 
 
 def build(settings: Settings, clock: Callable[[], datetime] = utc_now) -> Service:
@@ -53,34 +61,58 @@ def build(settings: Settings, clock: Callable[[], datetime] = utc_now) -> Servic
         known = f"one of {', '.join(LANGUAGES)}"
         raise SettingError("LITRELINE_LANGUAGE", settings.language, known)
     make_data_dir(settings.data_dir)
-    loaded = load_tables(districts_file(settings), settings.prices)
+    loaded = load_tables(districts_file(settings), prices_file(settings))
     catalogues = Catalogues(catalogue_files())
     database = Database(settings.database_url)
     dialogue = Dialogue(flow_book(), joiners=JOINERS)
-    words_for, context_for = _vocabularies(catalogues), _contexts(loaded, settings)
+    rain = ReportedRain(database.unit_of_work, clock)
+    words_for, context_for = _vocabularies(catalogues), _contexts(loaded, settings, rain)
+    effects = together(ticket_effects(new_id), reminder_effects(new_id))
+    here = settings.time_zone
+
+    def context_here(now: datetime) -> Context:
+        # The caller's day, not that of Greenwich.
+        return context_for(now.astimezone(here))
+
     turns = Turns(
         dialogue=dialogue,
-        render=_renderer(catalogues, USSD_PAGE),
+        render=renderer(catalogues, USSD_PAGE),
         vocabulary_for=words_for,
         unit_of_work=database.unit_of_work,
-        context_for=context_for,
+        context_for=context_here,
         new_id=new_id,
         language=settings.language,
+        effects=effects,
         offered_for=settings.offered_for,
     )
     texts = Texts(
         dialogue=dialogue,
-        render=_renderer(catalogues, TWO_PARTS),
+        render=renderer(catalogues, TWO_PARTS),
         words_for=words_for,
         unit_of_work=database.unit_of_work,
-        context_for=context_for,
+        context_for=context_here,
         new_id=new_id,
         language=settings.language,
         answers_flow=ANSWERS_FLOW,
+        effects=effects,
         idle=settings.sms_idle,
     )
+    missed = MissedCallTickets(new_id)
+    calls = Calls(unit_of_work=database.unit_of_work, new_id=new_id, missed=missed)
     receipts = Receipts(database.unit_of_work, new_id)
-    return Service(turns, texts, receipts, database, catalogues, loaded, clock)
+    return Service(
+        turns=turns,
+        texts=texts,
+        calls=calls,
+        receipts=receipts,
+        database=database,
+        catalogues=catalogues,
+        loaded=loaded,
+        clock=clock,
+        dialogue=dialogue,
+        context_for=context_for,
+        words_for=words_for,
+    )
 
 
 def flow_book() -> FlowBook:
@@ -88,7 +120,9 @@ def flow_book() -> FlowBook:
     return load_flows(flow_files(), registry())
 
 
-def _renderer(catalogues: Catalogues, budget: Budget) -> Callable[[Screen, str], tuple[str, ...]]:
+def renderer(catalogues: Catalogues, budget: Budget) -> Callable[[Screen, str], tuple[str, ...]]:
+    """Return what makes pages of a screen in a language, and remembers the last ones."""
+
     def rendered(screen: Screen, language: str) -> tuple[str, ...]:
         return render(screen, language, catalogues, budget=budget)
 
@@ -103,7 +137,9 @@ def _vocabularies(catalogues: Catalogues) -> Callable[[str], WordVocabulary]:
     return vocabulary
 
 
-def _contexts(loaded: LoadedTables, settings: Settings) -> Callable[[datetime], Context]:
+def _contexts(
+    loaded: LoadedTables, settings: Settings, rain: ReportedRain
+) -> Callable[[datetime], Context]:
     # A planner remembers its last plans and is not made to be shared between threads.
     own = threading.local()
 
@@ -115,6 +151,7 @@ def _contexts(loaded: LoadedTables, settings: Settings) -> Callable[[datetime], 
             today=now.date(),
             helpline=settings.helpline,
             release_treatments=settings.release_treatments,
+            rain=rain,
         )
 
     return context

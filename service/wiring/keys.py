@@ -1,4 +1,4 @@
-"""Random ids, and the key that signs cookies, made once and kept in the data dir."""
+"""Random ids and passwords, and the key that signs cookies, kept in the data dir."""
 
 from __future__ import annotations
 
@@ -9,11 +9,19 @@ from pathlib import Path
 from service.wiring.files import FileTrouble, read_text
 
 KEY_FILE = "secret_key"
+_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
+"""Without letters and digits that look alike when they are copied by hand."""
 
 
 def new_id() -> str:
     """Return a random id that nobody can guess."""
     return secrets.token_hex(16)
+
+
+def random_password() -> str:
+    """Return a password of 16 letters in groups of four: 79 bits, and easy to copy."""
+    groups = ("".join(secrets.choice(_LETTERS) for _ in range(4)) for _ in range(4))
+    return "-".join(groups)
 
 
 def secret_key(given: str, data_dir: Path) -> str:

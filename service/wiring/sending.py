@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from threading import Event, Thread
 
-from service.channels import Bucket, Gateway, Hours, Judge, Sender
+from service.channels import Bucket, Gateway, Judge, Sender
 from service.channels.sender import WINDOW
 from service.errors import LitrelineError
 from service.gateways import HttpGateway
@@ -19,7 +19,8 @@ from service.storage import DATABASE_FAULTS
 from service.wiring import smpp
 from service.wiring.build import Service
 from service.wiring.keys import new_id
-from service.wiring.smpp import SmppCarrier, is_smpp, start_smpp
+from service.wiring.places import make_places
+from service.wiring.smpp import SmppCarrier, is_smpp, smpp_options, start_smpp
 
 POLL_S = 0.5
 """How long the outbox is left alone when nothing was in it [s]."""
@@ -27,9 +28,6 @@ FAULT_WAIT_S = 5.0
 """How long to wait after the database failed [s]."""
 OVERDUE_EVERY_S = 30.0
 """How often long texts are looked for whose other parts never came [s]."""
-
-SMPP_LEASE = timedelta(minutes=5)
-"""A text of two parts may wait a minute for each response, after waiting for the bind."""
 
 log = logging.getLogger("litreline.sender")
 
@@ -55,8 +53,10 @@ def make_carrier(settings: Settings, service: Service) -> Carrier:
     if is_smpp(settings.gateway_url):
         bound = start_smpp(settings, service)
         # A doubt costs more here than over HTTP: few at a time, and long leases.
-        lease = max(settings.lease, SMPP_LEASE)
-        return Carrier(SmppCarrier(bound), smpp.WINDOW, smpp.WINDOW, lease, bound.stop)
+        response = smpp_options(settings).timers.response
+        lease = max(settings.lease, smpp.lease(response))
+        carrier = SmppCarrier(bound, smpp.begin_within(response))
+        return Carrier(carrier, smpp.WINDOW, smpp.WINDOW, lease, bound.stop)
     # An answer later than half a lease would come when another sender has the message.
     wait = settings.lease.total_seconds() / 4
     gateway = HttpGateway(settings.gateway_url, settings.gateway_secret, (wait / 3, wait))
@@ -65,12 +65,14 @@ def make_carrier(settings: Settings, service: Service) -> Carrier:
 
 def make_sender(settings: Settings, service: Service, carrier: Carrier) -> Sender:
     """Return the sender that the settings describe."""
-    start, end = settings.reminder_hours
+    places = make_places(settings)
     judge = Judge(
-        Hours(settings.time_zone, start, end, settings.reminders_on_sunday),
+        places.hours(),
         secrets.SystemRandom().random,
         carrier.gateway.repeatable,
         settings.retry_seconds,
+        settings.settle,
+        hours_of=places.hours_of,
     )
     return Sender(
         unit_of_work=service.database.unit_of_work,

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, TypeAlias
 
 from flask import Flask
 
 from service.settings import Settings
 
+_IN_MEMORY = "/dev/shm"  # noqa: S108
 TIMEOUT_S = 30
 """A worker that has been silent for so long is replaced."""
 
@@ -45,6 +47,9 @@ def options(settings: Settings) -> dict[str, Any]:
         "loglevel": "warning",
         "proc_name": "litreline",
         "preload_app": True,
+        # Each request touches a worker's sign of life; on a disk that gets in the way of the
+        # database's own writes. None leaves the place to gunicorn.
+        "worker_tmp_dir": _IN_MEMORY if Path(_IN_MEMORY).is_dir() else None,
         # A door for remote control that newer versions open in the home folder: not needed here.
         "control_socket_disable": True,
     }

@@ -6,7 +6,7 @@ import logging
 import ssl
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Protocol
 from urllib.parse import parse_qsl, unquote, urlsplit
 
@@ -22,9 +22,10 @@ from service.channels import (
     Unknown,
 )
 from service.gateways import smpp
-from service.gateways.smpp.options import MOST_OUTSTANDING
+from service.gateways.smpp.codes import Status
+from service.gateways.smpp.options import MOST_OUTSTANDING, Timers
 from service.gateways.smpp.ports import SmppError
-from service.records import NumberRefused, ReceiptState, read_number
+from service.records import Message, NumberRefused, ReceiptState, read_number
 from service.settings import SettingError, Settings
 from service.wiring.build import Service
 from service.wiring.keys import new_id
@@ -32,9 +33,6 @@ from service.wiring.keys import new_id
 NAME = "smpp"
 PORT = 2775
 WINDOW = MOST_OUTSTANDING
-BEGIN_WITHIN_S = 20.0
-"""How long a text may wait for a bind or the pace before it goes back into the queue [s]."""
-
 _STATES: Mapping[str, ReceiptState] = {
     "enroute": "accepted",
     "accepted": "accepted",
@@ -46,6 +44,8 @@ _STATES: Mapping[str, ReceiptState] = {
 }
 """What a centre's word means to us; "unknown" means nothing."""
 _QUERY = ("sender", "system_type", "mode", "service_type")
+_RESPONSE = "response"
+"""How long the centre may take to answer a submission [s]."""
 
 log = logging.getLogger("litreline.smpp")
 
@@ -62,6 +62,8 @@ class SmppCarrier:
     """The centre as the sender sees it. It has no key by which a repetition would be known."""
 
     gateway: Sends
+    within_s: float
+    """How long a text may wait for a bind or the pace before it goes back into the queue [s]."""
     repeatable: bool = False
 
     def submit(self, message: Outgoing, now: datetime) -> Answer:
@@ -69,21 +71,22 @@ class SmppCarrier:
         outgoing = smpp.Outgoing(
             message.id, message.to, message.text, message.sender, message.valid_for
         )
-        return answered(self.gateway.send(outgoing, BEGIN_WITHIN_S))
+        return answered(self.gateway.send(outgoing, self.within_s))
 
 
 def answered(result: smpp.SubmitResult) -> Answer:
     """Return a centre's answer in the words of the sender."""
     match result:
         case smpp.Accepted(message_ids):
-            return Accepted(message_ids)
-        case smpp.Refused(kind, _, reason, alert):
-            permanent = kind == "permanent" or alert
-            return Refused(reason, alert) if permanent else NotNow(reason)
+            return Accepted(tuple(filter(None, message_ids)))
+        case smpp.Refused(kind, code, reason, alert):
+            if kind == "permanent" or alert:
+                return Refused(reason, alert, nobody=code == Status.ESME_RINVDSTADR)
+            return NotNow(reason)
         case smpp.Throttled(retry_after):
             return NotNow("the centre is throttling", retry_after, slower=True)
         case smpp.Uncertain(reason, message_ids):
-            return Unknown(reason, message_ids)
+            return Unknown(reason, tuple(filter(None, message_ids)))
         case smpp.NotSent(reason):
             return NotNow(reason)
 
@@ -105,20 +108,40 @@ class ServiceInlet:
         self._take(part.id_key, part.source, part.destination, part.text, place)
 
     def receipt(self, receipt: smpp.Receipt) -> bool:
-        """Keep a receipt. One that names no message of the centre's cannot be used."""
+        """Keep a receipt, by the centre's id or by whatever else tells which message is meant."""
         state = _STATES.get(receipt.state)
-        if state is None or not receipt.message_id:
+        if state is None:
             return True
-        now = self.service.clock()
+        receipts, now = self.service.receipts, self.service.clock()
         # Kept even when no message goes by this id yet: it counts once one does.
-        self.service.receipts.take(receipt.message_id, state, receipt.at, now)
+        if receipt.message_id and receipts.take(receipt.message_id, state, receipt.at, now):
+            return True
+        found = self._meant(receipt)
+        if found is None:
+            return False
+        if found.parts == 1:
+            receipts.take(found.id, state, receipt.at, now)
+        elif receipt.message_id:
+            # One part more is known to have been taken, and what became of it.
+            receipts.accepted(found.id, (receipt.message_id,), now)
+        elif state in ("failed", "expired"):
+            receipts.take(found.id, state, receipt.at, now)
         return True
+
+    def _meant(self, receipt: smpp.Receipt) -> Message | None:
+        """The message that a receipt means which names none that we know."""
+        for number in receipt.parties:
+            awaited = {one.id: one for one in self.service.receipts.awaited(number)}
+            if found := smpp.meant(receipt, tuple(awaited.values())):
+                return awaited[found]
+        return None
 
     def settled(self, message_id: str, result: smpp.SubmitResult) -> None:
         """Take the late answer to a message that was told as uncertain."""
         if isinstance(result, smpp.Accepted):
             now = self.service.clock()
-            self.service.receipts.accepted(message_id, result.message_ids, now)
+            ids = tuple(filter(None, result.message_ids))
+            self.service.receipts.accepted(message_id, ids, now)
 
     def ussd(self, question: smpp.UssdIn) -> smpp.UssdOut:
         """Take one step of a call."""
@@ -171,6 +194,19 @@ class TextShelf:
         return ()
 
 
+def begin_within(response: float) -> float:
+    """How long a text may wait for a bind or the pace [s], by the time limit of responses [s]."""
+    return response * 2 / 3
+
+
+def lease(response: float) -> timedelta:
+    """How long a claim stands: twice what a text of two parts may take, and some.
+
+    Each part may wait for two responses, after the text has waited for the bind.
+    """
+    return timedelta(seconds=10 * response)
+
+
 def is_smpp(url: str) -> bool:
     """Whether a gateway's address means an SMPP centre."""
     return url.startswith(("smpp://", "smpps://"))
@@ -181,6 +217,9 @@ def smpp_options(settings: Settings) -> smpp.SmppOptions:
     parts = urlsplit(settings.gateway_url)
     query = dict(parse_qsl(parts.query))
     try:
+        response = float(query.pop(_RESPONSE, Timers().response))
+        if not 1 <= response <= 60:
+            raise ValueError(f"{_RESPONSE} is 1 to 60 seconds")
         if unknown := sorted(set(query) - set(_QUERY)):
             raise ValueError(f"unknown: {', '.join(unknown)}")
         return smpp.SmppOptions(
@@ -191,6 +230,7 @@ def smpp_options(settings: Settings) -> smpp.SmppOptions:
             tls=ssl.create_default_context() if parts.scheme == "smpps" else None,
             per_second=float(settings.gateway_rate),
             zone=settings.time_zone,
+            timers=Timers(response=response),
             **query,  # type: ignore[arg-type]
         )
     except (ValueError, TypeError, KeyError, SmppError) as error:

@@ -1,7 +1,8 @@
 """The words of the service: `extract`, `update`, `check` and `report` for translators.
 
 Runs in a checkout: it reads the code, the conversations in `flows/` and the catalogues in
-`locales/`, and writes only there. `python -m service.wiring.words check` is part of the checks.
+`locales/`, and writes only there. `python -m service.wiring.words check` is part of the checks;
+a language's code alone, as in `words sw`, reports on that language.
 """
 
 from __future__ import annotations
@@ -20,9 +21,17 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import write_po
 
 from service.errors import LineProblem, TextFileError
-from service.text import checks
+from service.text import checks, reviews
 from service.text.catalogues import read_catalogue
-from service.text.languages import LANGUAGES, SOURCE_LANGUAGE, Language, language_of
+from service.text.glossary import glossary_problems, idle_exceptions, read_glossary
+from service.text.languages import (
+    COMING,
+    LANGUAGES,
+    SOURCE_LANGUAGE,
+    Language,
+    language_of,
+)
+from service.wiring.words_report import catalogue_report
 
 CHECKOUT = Path(__file__).parents[2]
 TEMPLATE = "locales/litreline.pot"
@@ -33,9 +42,7 @@ _NOISE = re.compile(
     r'|^"(?:PO-Revision-Date: YEAR|Last-Translator: FULL|Language-Team: .*<LL@).*\n',
     re.MULTILINE,
 )
-_HEADER = """\
-# {language} texts of Litreline.
-# Unreviewed first draft: no speaker has checked it yet."""
+_HEADER = f"# {{language}} texts of Litreline.\n# {reviews.UNREVIEWED_DRAFT}"
 
 
 def template(root: Path) -> Catalog:
@@ -92,8 +99,18 @@ def problems(root: Path, languages: Iterable[Language]) -> list[LineProblem]:
         return list(error.problems)
     found = [*_stale(root, wanted), *checks.source_problems(wanted)]
     for language in languages:
-        found += _problems_of(root, wanted, language)
-    return found
+        found += problems_of(root, wanted, language)
+    return found + _strangers(root)
+
+
+def _strangers(root: Path) -> list[LineProblem]:
+    """Catalogues of no language that the service speaks or is about to."""
+    found = sorted((root / "locales").glob("*/LC_MESSAGES/*.po"))
+    return [
+        LineProblem(str(path.relative_to(root)), 1, "no language of the service has this code")
+        for path in found
+        if path.parts[-3] not in {*LANGUAGES, *COMING}
+    ]
 
 
 def _stale(root: Path, wanted: Catalog) -> list[LineProblem]:
@@ -108,18 +125,33 @@ def _stale(root: Path, wanted: Catalog) -> list[LineProblem]:
     return [LineProblem(TEMPLATE, first + 1, f"out of date; run: {_COMMAND} extract")]
 
 
-def _problems_of(root: Path, wanted: Catalog, language: Language) -> list[LineProblem]:
+def problems_of(root: Path, wanted: Catalog, language: Language) -> list[LineProblem]:
     file = checks.catalogue_file(language.code)
     if not (root / file).exists():
         return [LineProblem(file, 1, f"no catalogue; run: {_COMMAND} update")]
     try:
-        catalogue = _catalogue(root, language)
+        catalogue = catalogue_of(root, language)
     except TextFileError as error:
         return list(error.problems)
-    return checks.all_problems(wanted, catalogue, file, language)
+    found = checks.all_problems(wanted, catalogue, file, language)
+    return found + _by_glossary(root, catalogue, language)
 
 
-def _catalogue(root: Path, language: Language) -> Catalog:
+def _by_glossary(root: Path, catalogue: Catalog, language: Language) -> list[LineProblem]:
+    """Return where a catalogue leaves its glossary, and what the glossary excuses in vain."""
+    page = f"docs/glossary/{language.code}.md"
+    if not (root / page).exists():
+        return []
+    glossary = read_glossary((root / page).read_text(encoding="utf-8"))
+    idle = idle_exceptions(glossary, catalogue)
+    return [
+        *glossary_problems(glossary, catalogue, checks.catalogue_file(language.code)),
+        *(LineProblem(page, 1, f"excused in vain: {each.term}: {each.sentence}") for each in idle),
+    ]
+
+
+def catalogue_of(root: Path, language: Language) -> Catalog:
+    """Return the catalogue of a language in a checkout; raises TextFileError."""
     file = checks.catalogue_file(language.code)
     text = (root / file).read_text(encoding="utf-8")
     return read_catalogue(text, language.code, file)
@@ -136,9 +168,19 @@ def update(root: Path) -> None:
     _write(root / TEMPLATE, _po_text(wanted))
     for language in translated():
         path = root / checks.catalogue_file(language.code)
-        catalogue = _catalogue(root, language) if path.exists() else _new_catalogue(language)
+        catalogue = catalogue_of(root, language) if path.exists() else _new_catalogue(language)
         catalogue.update(wanted, no_fuzzy_matching=True)
+        _mark_new(catalogue)
         _write(path, _po_text(catalogue))
+
+
+def _mark_new(catalogue: Catalog) -> None:
+    """Mark what came after the review of a catalogue, before anybody translates it."""
+    if reviews.review_of(catalogue) is None:
+        return
+    for message in catalogue:
+        if message.id and not any(checks.sentences(message)) and not reviews.is_marked(message):
+            message.user_comments.append(reviews.UNREVIEWED)
 
 
 def _new_catalogue(language: Language) -> Catalog:
@@ -157,17 +199,10 @@ def _write(path: Path, text: str) -> None:
 
 
 def report(root: Path, language: Language) -> str:
-    """Return what a catalogue holds and what its texts cost, for its translator."""
-    wanted, catalogue = template(root), _catalogue(root, language)
-    sizes = [size for message in catalogue if message.id and (size := checks.cost(message))]
-    ucs2 = sum(size.encoding == "ucs2" for size in sizes)
-    lines = [
-        f"{language.english_name} ({language.code}): {len(sizes)} of {len(wanted)} texts",
-        f"in UCS-2: {ucs2}; longer than one text message: {sum(s.parts > 1 for s in sizes)}",
-        *(catalogue.header_comment or "").splitlines(),
-        *(str(problem) for problem in _problems_of(root, wanted, language)),
-    ]
-    return "\n".join(lines) + "\n"
+    """Return what one catalogue lacks, what in it is too long and what nobody has reviewed."""
+    wanted, catalogue = template(root), catalogue_of(root, language)
+    found = problems_of(root, wanted, language)
+    return catalogue_report(wanted, catalogue, language, found)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -176,14 +211,18 @@ def _parser() -> argparse.ArgumentParser:
     commands.add_parser("extract", help="write the template of all sentences")
     commands.add_parser("update", help="write the template and carry it into every catalogue")
     commands.add_parser("check", help="fail, with file and line, on anything wrong")
-    one = commands.add_parser("report", help="what one language lacks and what it costs")
+    help_ = "what a language lacks, what is too long, unreviewed; the code alone does the same"
+    one = commands.add_parser("report", help=help_)
     one.add_argument("language", choices=[each.code for each in translated()])
     return parser
 
 
 def main(argv: Sequence[str] | None = None, root: Path = CHECKOUT) -> int:
     """Run one command and return its exit code; problems go to standard error."""
-    arguments = _parser().parse_args(argv)
+    given = list(sys.argv[1:] if argv is None else argv)
+    if given[:1] and given[0] in {each.code for each in translated()}:
+        given.insert(0, "report")
+    arguments = _parser().parse_args(given)
     if not (root / "pyproject.toml").exists():
         sys.stderr.write(f"{root} is no checkout of the project: it has no pyproject.toml\n")
         return 2

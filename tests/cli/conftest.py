@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Callable
+import logging
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -17,6 +18,14 @@ class Run(NamedTuple):
     code: int
     out: str
     err: str
+
+
+@pytest.fixture(autouse=True)
+def logs_as_they_were() -> Iterator[None]:
+    root, ours = logging.getLogger(), logging.getLogger("litreline")
+    kept = root.handlers[:], root.level, ours.level
+    yield
+    root.handlers[:], root.level, ours.level = kept
 
 
 @pytest.fixture

@@ -28,7 +28,8 @@ COMMANDS = {" ".join(words): (told, sub) for words, told, sub in commands(cli.pa
 def test_the_commands_of_this_release() -> None:
     groups = {name.split()[0] for name in COMMANDS}
     assert groups == {
-        "plan", "talk", "serve", "send", "network", "migrate", "districts", "words"
+        "plan", "talk", "serve", "send", "work", "accounts", "network", "migrate", "tidy",
+        "export", "erase", "districts", "words",
     }  # fmt: skip
 
 

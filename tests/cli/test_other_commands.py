@@ -15,7 +15,7 @@ from service.wiring.build import build
 
 def test_migrating_tells_what_was_applied_and_then_nothing(run: Any, data_dir: Path) -> None:
     first, second = run("migrate"), run("migrate")
-    assert first.out.splitlines()[0] == "applied 0001_phone_and_session.sql"
+    assert first.out.splitlines()[0] == "applied 0001_phone_and_session"
     assert second.out == f"sqlite:///{data_dir}/litreline.sqlite3 is up to date\n"
 
 

@@ -55,3 +55,30 @@ def test_many_cards_draw_nothing(run: Any, tmp_path: Path, option: str) -> None:
     cards = tmp_path / "cards.jsonl"
     cards.write_text("{}\n", encoding="utf-8")
     assert "one card" in run("plan", str(cards), option, str(tmp_path / "x")).err
+
+
+def test_drawing_sheet_and_calendar_are_in_the_language_asked_for(
+    run: Any, card_file: Path, tmp_path: Path
+) -> None:
+    svg, pdf, ics = (tmp_path / name for name in ("p.svg", "p.pdf", "p.ics"))
+    files = ("--svg", str(svg), "--pdf", str(pdf), "--ics", str(ics))
+    done = run("plan", str(card_file), *files, "--language", "fr")
+    assert done.code == 0, done.err
+    assert "cuve" in svg.read_text(encoding="utf-8")
+    assert "cuve" in PdfReader(BytesIO(pdf.read_bytes())).pages[0].extract_text()
+    assert ">tank " not in svg.read_text(encoding="utf-8")
+    assert "Arros" in ics.read_text(encoding="utf-8")
+
+
+def test_a_missing_font_is_told_and_the_drawing_needs_none(
+    run: Any, card_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LITRELINE_FONTS_DIR", str(tmp_path))
+    target = str(tmp_path / "plan.pdf")
+    refused = run("plan", str(card_file), "--pdf", target, "--language", "am")
+    assert refused.code != 0
+    assert "no font with Ethiopic letters" in refused.err
+    assert "fonts-noto-core" in refused.err
+    drawing = tmp_path / "plan.svg"
+    assert run("plan", str(card_file), "--svg", str(drawing), "--language", "am").code == 0
+    assert "ታንከር" in drawing.read_text(encoding="utf-8")
