@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 import signal
 import socket
@@ -10,6 +11,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import ModuleType
 from typing import Any, NamedTuple
 
 import pytest
@@ -135,3 +137,31 @@ def new_server() -> type[Server]:
 def command() -> list[str]:
     """What runs the command line in a process of its own."""
     return LITRELINE
+
+
+@pytest.fixture(scope="session")
+def peers() -> ModuleType:
+    """The SMPP centres that we did not write, those of the gateway's own tests."""
+    path = Path(__file__).parents[1] / "gateways" / "smpp" / "peers.py"
+    spec = importlib.util.spec_from_file_location("acceptance_peers", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture
+def node(peers: ModuleType, request: pytest.FixtureRequest) -> Iterator[Any]:
+    """The centre of npm `smpp`, for one test."""
+    peer = peers.NodePeer(peers.node_modules(request.config.cache.mkdir("smpp-peer")))
+    yield peer
+    peer.stop()
+
+
+@pytest.fixture
+def rust(peers: ModuleType) -> Iterator[Any]:
+    """The centre of smpp34, for one test."""
+    peer = peers.RustPeer()
+    yield peer
+    peer.stop()

@@ -21,6 +21,7 @@ with warnings.catch_warnings():
     from schemathesis import checks
 
 from service.gateways import signed_headers
+from service.gateways.call_request import ALLOWED as CALL_ALLOWED
 from service.gateways.sms_request import RECEIPT_ALLOWED, SMS_ALLOWED
 from service.gateways.ussd_request import ALLOWED
 
@@ -82,5 +83,6 @@ def test_the_document_has_every_field_that_the_service_reads() -> None:
         ("UssdStep", ALLOWED),
         ("Text", SMS_ALLOWED),
         ("Receipt", RECEIPT_ALLOWED),
+        ("Call", CALL_ALLOWED),
     ):
         assert set(schemas[name]["properties"]) == set(allowed)

@@ -58,29 +58,29 @@ def turn():
         return jsonify(text="ok", more=True)
     database = opened()
     row = database.execute(
-        "SELECT * FROM phone LEFT JOIN session ON session.phone_id = phone.id"
+        "SELECT session.id, plot.id, * FROM phone LEFT JOIN session ON session.phone_id = phone.id"
         " AND session.channel = ? AND (session.gateway_session = ? OR session.open)"
         " LEFT JOIN plot ON plot.phone_id = phone.id AND plot.current WHERE phone.number = ?",
         ("ussd", body["session"], body["from"])).fetchone()
     database.execute("BEGIN IMMEDIATE")
     if body["step"] == 0:
-        database.execute("UPDATE session SET open = 0 WHERE id = ?", (row[4],))
+        database.execute("UPDATE session SET open = 0 WHERE id = ?", (row[0],))
         database.execute(
             "INSERT INTO session SELECT ?, phone_id, plot_id, channel, ?, flow, flow_version,"
             " state,"
             " ?, ?, language, 0, 0, '[]', owner, 1, 0, 0, 0, last_body_hash, ?, 1, ?"
             " FROM session WHERE id = ?",
-            (os.urandom(16).hex(), body["session"], HISTORY, ANSWERS, REPLY, NOW, row[4]))
+            (os.urandom(16).hex(), body["session"], HISTORY, ANSWERS, REPLY, NOW, row[0]))
         database.execute("COMMIT")
         return jsonify(text=REPLY, more=True)
     database.execute(
         "UPDATE session SET answers = ?, history = ?, last_reply = ?, last_step = ?, "
         "revision = revision + 1, updated_at = ? WHERE id = ?",
-        (ANSWERS, HISTORY, REPLY, body["step"], NOW, row[4]))
+        (ANSWERS, HISTORY, REPLY, body["step"], NOW, row[0]))
     # Six of the nine turns of a call change what is known of the plot.
     if 2 <= body["step"] < 8:
         database.execute("UPDATE plot SET answers = ?, revision = revision + 1 WHERE id = ?",
-                         (ANSWERS, row[27]))
+                         (ANSWERS, row[1]))
     database.execute("COMMIT")
     return jsonify(text=REPLY, more=True)
 
