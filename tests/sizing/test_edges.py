@@ -241,11 +241,11 @@ def test_exactly_the_soils_rate_is_one_opening():
 # --- feeding -------------------------------------------------------------------------------------
 
 
-def test_ground_of_plants_by_hand():
-    assert ground_of_plants(TOMATO, 100) == pytest.approx(
-        100 * TOMATO.row_spacing_m * TOMATO.plant_spacing_m
-    )
-    assert ground_of_plants(TOMATO, 200) == 2 * ground_of_plants(TOMATO, 100)
+@pytest.mark.parametrize("key", ["tomato", "onion"])
+def test_ground_of_plants_by_hand(key):
+    crop = TABLES.crop(key)
+    by_hand = sum(crop.row_spacing_m * crop.plant_spacing_m for _ in range(100))
+    assert ground_of_plants(crop, 100) == pytest.approx(by_hand)
 
 
 def test_one_feed_is_held_back_by_nothing_and_seven_by_strength():
@@ -380,3 +380,42 @@ def test_the_wind_that_counts_is_that_of_mid_season():
     by_hand = TOMATO.kc_mid + 0.04 * 3 * (TOMATO.height_m / 3) ** 0.3
     assert peak(wind) == pytest.approx(by_hand, rel=1e-6)
     assert peak(other) == pytest.approx(TOMATO.kc_mid, rel=1e-6)
+
+
+def test_the_rain_of_a_month_is_its_own():
+    """Each month another rain; seedlings meet 40 % of it on the strip, a full crop all of it."""
+    wet = replace(card_climate(5), effective_mm_day=tuple(0.1 * month for month in range(1, 13)))
+    months = {one.month: one for one in water_need(case(climate=wet), PLANTED).months}
+    assert case().wetted_fraction == pytest.approx(0.4)
+    assert months[3].rain_mm_day == pytest.approx(0.3 * 0.4, rel=0.02)
+    assert months[6].stage == "mid"
+    assert months[6].rain_mm_day == pytest.approx(0.6)
+    assert months[6].net_mm_day == pytest.approx(months[6].kc * 5 - 0.6)
+
+
+def test_the_coefficient_of_a_month_is_the_mean_at_the_middles_of_its_days():
+    """The last month of the season lies on one straight line, so its middle day is its mean."""
+    plot = case()
+    last = water_need(plot, PLANTED).months[-1]
+    assert last.stage == "late"
+    first = (last.day - PLANTED).days
+    middle = kc_curve(plot).at(first + last.growing_days / 2)
+    assert last.kc == pytest.approx(middle, rel=1e-9)
+
+
+@pytest.mark.parametrize("end", [(2027, 1, 31), (2027, 2, 1), (2026, 12, 31), (2027, 1, 1)])
+def test_the_months_of_a_season_over_new_year(end):
+    """Tomato counted back from its last day: each month once, the last one with its day in it."""
+    total = int(TOMATO.stages.total)
+    planted = datetime.date(*end) - datetime.timedelta(days=total - 1)
+    months = water_need(case(planted=planted), planted).months
+    dates = [planted + datetime.timedelta(days=day) for day in range(total)]
+    expected = sorted({(date.year, date.month) for date in dates})
+    assert [(one.day.year, one.month) for one in months] == expected
+    assert sum(one.growing_days for one in months) == total
+
+
+def test_no_salt_is_warned_of_where_there_is_none():
+    for crop in TABLES.crops:
+        told = water_need(case(crop, water_ec_ds_m=0.2), PLANTED).warnings
+        assert not [one for one in told if one.code == "salty_water"], crop
