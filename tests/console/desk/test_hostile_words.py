@@ -9,14 +9,14 @@ import pytest
 from service.channels import IncomingText
 
 SCRIPT = "<script>alert(1)</script>"
-EVIL = (SCRIPT, '"><img src=x onerror=alert(1)>', "{{7*7}}", "javascript:alert(1)", "'\"&<")
+EVIL = (SCRIPT, '"><img src=x onerror=alert(1)>', "{{1234*5678}}", "javascript:alert(1)", "'\"&<")
 
 
 def shown(page: str, words: str) -> None:
     """The words stand in the page as text, and nowhere as markup."""
     assert "<script>alert" not in page
     assert "<img src=x" not in page
-    assert "49" not in page if words == "{{7*7}}" else True
+    assert "7006652" not in page
     assert (
         words.replace("&", "&amp;")
         .replace("<", "&lt;")
