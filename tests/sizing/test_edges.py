@@ -14,7 +14,13 @@ import pytest
 from service.errors import NotConverged, OutOfRange
 from service.sizing.climate import card_climate, unknown_climate
 from service.sizing.emptying import LAST_M, emptying
-from service.sizing.feeding import Plot, feed, ground_of_plants, weekly_grams
+from service.sizing.feeding import (
+    Plot,
+    feed,
+    ground_of_plants,
+    read_fertilisers,
+    weekly_grams,
+)
 from service.sizing.geometry import network_of
 from service.sizing.laying import laying_of
 from service.sizing.leaching import soil_salinity
@@ -110,6 +116,19 @@ def test_a_submain_of_two_bores_holds_the_water_of_both(plot_card, pipes):
     lines = (card.dripline.inner_diameter_mm, laying.line_count * laying.line_length_m)
     litres = sum(math.pi / 4 * bore**2 * length / 1000 for bore, length in (*bores, lines))
     assert pipe_litres(one, laying) == pytest.approx(litres, rel=1e-9)
+
+
+def test_every_fertiliser_of_the_table_is_read_whole():
+    text = table_text("fertilisers.csv")
+    fresh = read_fertilisers(text, "fertilisers.csv")
+    assert fresh == TABLES.fertilisers
+    numbers = ("n_pct", "p2o5_pct", "k2o_pct", "solubility_g_l", "ec_ds_m_per_g_l", "kg_l")
+    for told in csv.DictReader(text.splitlines()):
+        one = fresh[told["key"]]
+        assert (one.key, one.name) == (told["key"], told["name"])
+        assert one.ions == tuple(told["ions"].split())
+        for name in numbers:
+            assert getattr(one, name) == (float(told[name]) if told[name] else None), name
 
 
 # --- uniformity ----------------------------------------------------------------------------------
@@ -419,3 +438,29 @@ def test_no_salt_is_warned_of_where_there_is_none():
     for crop in TABLES.crops:
         told = water_need(case(crop, water_ec_ds_m=0.2), PLANTED).warnings
         assert not [one for one in told if one.code == "salty_water"], crop
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"emission_uniformity": 1.01}, {"wetted_fraction": 1.01}, {"wetted_fraction": 0.0},
+     {"area_m2": 0.0}],
+)  # fmt: skip
+def test_a_case_just_outside_its_range_is_refused(wrong):
+    """Per cent for a share would be a tenth of the water, and no warning."""
+    with pytest.raises(OutOfRange):
+        case(**wrong)
+
+
+def test_what_is_just_inside_is_taken():
+    assert case(emission_uniformity=1.0, wetted_fraction=1.0).wetted_fraction == 1
+    assert Plot(TOMATO, "mid", 0.5, 0.5).set_litres == 0.5
+    assert Zone(100.0, 40.0, 1.0, 0.0).wetted == 1
+    assert Zone(100.0, 40.0, 0.4, 0.6).beside == 0.6
+
+
+@pytest.mark.parametrize(
+    "wrong", [(100.0, 40.0, 1.01), (100.0, 40.0, 0.4, 0.61), (100.0, 100.0), (100.0, 0.0)]
+)
+def test_a_root_zone_just_outside_is_refused(wrong):
+    with pytest.raises(OutOfRange):
+        Zone(*wrong)
