@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from service.advice import helpline_repair, helpline_words
 from service.advice.answers import Answers
 from service.advice.context import Context
+from service.advice.said_again import counted
 from service.dialogue import Registry
 from service.phrases import Phrase
 
@@ -46,11 +47,6 @@ def _follow_up(answers: Answers, context: Context) -> Sequence[Phrase]:
     return helpline_words.follow_up(matter_of(answers))
 
 
-def _said(answers: Answers, context: Context) -> int:
-    """Count how often something was said: the same yes about another matter is a new word."""
-    return int(str(answers.get(SAID) or 0)) + 1
-
-
 REGISTRY = Registry(
     guards={
         "helpline_asked_before": _asked_before,
@@ -63,5 +59,5 @@ REGISTRY = Registry(
         "repair_how": helpline_repair.repair_how,
     },
     options={},
-    also={"ticket_said": _said},
+    also={"ticket_said": counted(SAID)},
 )

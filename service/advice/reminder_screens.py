@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from service.advice.answers import Answers
 from service.advice.context import Context
+from service.advice.said_again import counted
 from service.dialogue import Registry
 from service.phrases import N_, Phrase, say
 
@@ -21,11 +22,6 @@ WEEKDAYS = (
     N_("Saturday"),
     N_("Sunday"),
 )
-
-
-def _said(answers: Answers, context: Context) -> int:
-    """Count how often something was said: the same yes twice is still a new word."""
-    return int(str(answers.get(SAID) or 0)) + 1
 
 
 def _agreed(answers: Answers, context: Context) -> Sequence[Phrase]:
@@ -45,5 +41,5 @@ REGISTRY = Registry(
     guards={},
     shows={"reminders_agreed": _agreed},
     options={},
-    also={"reminders_said": _said},
+    also={"reminders_said": counted(SAID)},
 )
