@@ -148,3 +148,16 @@ class Village:
 @pytest.fixture
 def village(unit_of_work: Callable[[], UnitOfWork]) -> Village:
     return Village(unit_of_work)
+
+
+@pytest.fixture
+def handed_in(village: Any, context_for: Any, catalogues: Any, places: Places) -> dict[str, Any]:
+    """What reminders and seasonal messages are both made with."""
+    return {
+        "unit_of_work": village.unit_of_work,
+        "context_for": context_for,
+        "translate": catalogues.translate,
+        "new_id": village.new_id,
+        "places": places,
+        "language": "en",
+    }

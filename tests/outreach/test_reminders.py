@@ -21,19 +21,9 @@ HOUR = timedelta(hours=1)
 
 
 @pytest.fixture
-def make_reminders(
-    village: Any, context_for: Any, catalogues: Any, places: Places
-) -> Callable[..., Reminders]:
+def make_reminders(handed_in: dict[str, Any]) -> Callable[..., Reminders]:
     def make(**changes: Any) -> Reminders:
-        given: dict[str, Any] = {
-            "unit_of_work": village.unit_of_work,
-            "context_for": context_for,
-            "translate": catalogues.translate,
-            "new_id": village.new_id,
-            "places": places,
-            "language": "en",
-        }
-        return Reminders(**{**given, **changes})
+        return Reminders(**{**handed_in, **changes})
 
     return make
 

@@ -26,19 +26,9 @@ ALL = Audience()
 
 
 @pytest.fixture
-def make_seasonal(
-    village: Any, context_for: Any, catalogues: Any, places: Places
-) -> Callable[..., Seasonal]:
+def make_seasonal(handed_in: dict[str, Any]) -> Callable[..., Seasonal]:
     def make(**changes: Any) -> Seasonal:
-        given: dict[str, Any] = {
-            "unit_of_work": village.unit_of_work,
-            "context_for": context_for,
-            "translate": catalogues.translate,
-            "new_id": village.new_id,
-            "places": places,
-            "language": "en",
-        }
-        return Seasonal(**{**given, **changes})
+        return Seasonal(**{**handed_in, **changes})
 
     return make
 
