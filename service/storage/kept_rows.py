@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping
 from dataclasses import fields
 from typing import Any, Generic, TypeVar
@@ -12,16 +11,10 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from service.records import ConcurrentChange
 from service.storage.outbox import Work
+from service.storage.rows import json_text, read_json
 
 Record = TypeVar("Record")
 Read = Callable[[Any], Any]
-
-_text = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
-
-
-def json_text(value: object) -> str:
-    """Return a value as JSON text."""
-    return _text(value)
 
 
 class KeptRows(Generic[Record]):
@@ -70,7 +63,7 @@ class KeptRows(Generic[Record]):
         """Return the record of a row that has this table's columns first."""
         values = dict(zip(self._names, row, strict=False))
         for name, (_, read) in self._json.items():
-            values[name] = read(json.loads(values[name]))
+            values[name] = read(read_json(values[name]))
         return self._kind(**values)
 
     def save(self, work: Work, record: Any) -> None:

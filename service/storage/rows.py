@@ -18,8 +18,8 @@ PLOT_COLUMNS = tuple(column.name for column in plot.columns if column.name not i
 
 
 # Made once: `json.dumps` with such wishes would make an encoder each time.
-_text = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
-_read = json.JSONDecoder().decode
+json_text = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
+read_json = json.JSONDecoder().decode
 
 
 def phone_row(record: Phone) -> dict[str, Any]:
@@ -32,9 +32,9 @@ def session_row(record: Session) -> dict[str, Any]:
     """Return the column values of a session. Raises ValueError for a moment without a zone."""
     require_aware(record.updated_at)
     row = {name: getattr(record, name) for name in SESSION_COLUMNS}
-    row["history"] = _text(record.history)
-    row["answers"] = _text(dict(record.answers))
-    row["notice"] = _text(record.notice)
+    row["history"] = json_text(record.history)
+    row["answers"] = json_text(dict(record.answers))
+    row["notice"] = json_text(record.notice)
     return row
 
 
@@ -46,16 +46,16 @@ def phone_record(values: Sequence[Any]) -> Phone:
 def session_record(values: Sequence[Any]) -> Session:
     """Return the session kept in these column values."""
     row = dict(zip(SESSION_COLUMNS, values, strict=True))
-    row["history"] = tuple((flow, state) for flow, state in _read(row["history"]))
-    row["answers"] = _read(row["answers"])
-    row["notice"] = tuple(_read(row["notice"]))
+    row["history"] = tuple((flow, state) for flow, state in read_json(row["history"]))
+    row["answers"] = read_json(row["answers"])
+    row["notice"] = tuple(read_json(row["notice"]))
     return Session(**row)
 
 
 def plot_row(record: Plot) -> dict[str, Any]:
     """Return the column values of a plot. Raises ValueError for a moment without a zone."""
     row = {name: getattr(record, name) for name in (*PLOT_COLUMNS, *_FOUND_BY)}
-    row["answers"] = _text(dict(record.answers))
+    row["answers"] = json_text(dict(record.answers))
     row |= {name: row[name][:_LONGEST_NAME] for name in _FOUND_BY}
     return row
 
@@ -63,5 +63,5 @@ def plot_row(record: Plot) -> dict[str, Any]:
 def plot_record(values: Sequence[Any]) -> Plot:
     """Return the plot kept in these column values."""
     row = dict(zip(PLOT_COLUMNS, values, strict=True))
-    row["answers"] = _read(row["answers"])
+    row["answers"] = read_json(row["answers"])
     return Plot(**row)
