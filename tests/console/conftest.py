@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from html import unescape
 from pathlib import Path
@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from flask import Flask
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Locator, sync_playwright
 from werkzeug.test import TestResponse
 
 from service.settings import read_settings
@@ -37,6 +37,20 @@ def browser() -> Iterator[Browser]:
         browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
         yield browser
         browser.close()
+
+
+@pytest.fixture
+def follow() -> Callable[[Locator], None]:
+    """Press what leads to another page, and wait until that page is there.
+
+    A press by itself returns while the old page is still shown, and what is typed then is lost.
+    """
+
+    def press(link_or_button: Locator) -> None:
+        with link_or_button.page.expect_navigation():
+            link_or_button.click()
+
+    return press
 
 
 @pytest.fixture

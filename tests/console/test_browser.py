@@ -69,16 +69,16 @@ def test_a_plan_is_begun_by_keyboard_alone(page: Page, address: str) -> None:
     assert faults == []
 
 
-def test_it_works_with_scripts_switched_off(browser: Browser, address: str) -> None:
+def test_it_works_with_scripts_switched_off(browser: Browser, address: str, follow: Any) -> None:
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(address)
-    page.get_by_role("button", name="Begin").first.click()
+    follow(page.get_by_role("button", name="Begin").first)
     page.get_by_label("Your answer").fill("1")
-    page.get_by_role("button", name="Send").click()
+    follow(page.get_by_role("button", name="Send"))
     assert page.locator("#a-screen").inner_text()
     page.locator("#a-language").select_option("hi")
-    page.locator("form", has=page.locator("#a-language")).get_by_role("button").click()
+    follow(page.locator("form", has=page.locator("#a-language")).get_by_role("button"))
     assert page.locator("html").get_attribute("lang") == "hi"
     context.close()
 
@@ -125,14 +125,16 @@ CONTRAST = """() => {
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_all_text_stands_out_from_its_ground(browser: Browser, address: str, scheme: Any) -> None:
+def test_all_text_stands_out_from_its_ground(
+    browser: Browser, address: str, scheme: Any, follow: Any
+) -> None:
     """Contrast of 4.5:1 and more, as WCAG 2 asks of text at level AA (from memory)."""
     context = browser.new_context(color_scheme=scheme)
     page = context.new_page()
     page.goto(address)
-    page.get_by_role("button", name="Begin").first.click()
+    follow(page.get_by_role("button", name="Begin").first)
     page.get_by_label("Your answer").fill("1")
-    page.get_by_role("button", name="Send").click()
+    follow(page.get_by_role("button", name="Send"))
     ratios = page.evaluate(CONTRAST)
     assert len(ratios) > 10
     assert [one for one in ratios if one[1] < 4.5] == []
@@ -144,14 +146,14 @@ def faults(page: Page) -> list[str]:
     return [f"{one['id']}: {node['html'][:120]}" for one in found for node in one["nodes"]]
 
 
-def test_two_phones_one_of_which_texts_in_arabic(page: Page, address: str) -> None:
+def test_two_phones_one_of_which_texts_in_arabic(page: Page, address: str, follow: Any) -> None:
     page.goto(address)
     assert faults(page) == []
-    page.locator("#a button.first").click()
+    follow(page.locator("#a button.first"))
     page.locator("#b-channel").select_option("sms")
-    page.locator("form", has=page.locator("#b-channel")).get_by_role("button").click()
+    follow(page.locator("form", has=page.locator("#b-channel")).get_by_role("button"))
     page.locator("#b-language").select_option("ar")
-    page.locator("form", has=page.locator("#b-language")).get_by_role("button").click()
+    follow(page.locator("form", has=page.locator("#b-language")).get_by_role("button"))
     assert page.locator("#b").get_attribute("dir") == "rtl"
     assert page.locator("#a").get_attribute("dir") == "ltr"
     page.wait_for_function("() => document.activeElement.id === 'b-text'")
@@ -170,12 +172,12 @@ def test_two_phones_one_of_which_texts_in_arabic(page: Page, address: str) -> No
     ids=["one", "brackets", "two", "three", "hindi", "long_hindi", "euro", "face", "tilde"],
 )
 def test_what_is_typed_is_counted_as_the_service_counts(
-    browser: Browser, address: str, typed: str
+    browser: Browser, address: str, typed: str, follow: Any
 ) -> None:
     page = browser.new_page()
     page.goto(address)
     page.locator("#a-channel").select_option("sms")
-    page.locator("form", has=page.locator("#a-channel")).get_by_role("button").click()
+    follow(page.locator("form", has=page.locator("#a-channel")).get_by_role("button"))
     page.locator("#a-text").fill(typed)
     cost = cost_of(typed)
     more = f" × {cost.parts}" if cost.parts > 1 else ""

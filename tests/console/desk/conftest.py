@@ -185,7 +185,7 @@ def address(desk: Desk) -> Iterator[str]:
 
 
 @pytest.fixture
-def open_as(browser: Browser, address: str) -> Iterator[Callable[..., Page]]:
+def open_as(browser: Browser, address: str, follow: Any) -> Iterator[Callable[..., Page]]:
     """Open a page in Chromium as an account: `open_as("operator", "/desk/", width=360)`."""
     contexts = []
 
@@ -198,7 +198,7 @@ def open_as(browser: Browser, address: str) -> Iterator[Callable[..., Page]]:
             page.goto(f"{address}/desk/sign-in")
             page.fill("#name", name)
             page.fill("#password", PASSWORD)
-            page.click("main button.first")
+            follow(page.locator("main button.first"))
         page.goto(f"{address}{path}")
         return page
 

@@ -26,7 +26,7 @@ ADMIN_PAGES = (
 
 @pytest.mark.parametrize("width", [1280, 360])
 def test_nothing_is_wrong_with_the_pages_for_people(
-    open_as: Any, faults_of: Any, address: str, width: int
+    open_as: Any, faults_of: Any, address: str, width: int, follow: Any
 ) -> None:
     page = open_as("admin", width=width)
     told: list[str] = []
@@ -35,7 +35,7 @@ def test_nothing_is_wrong_with_the_pages_for_people(
         page.goto(f"{address}{path}")
         assert faults_of(page) == [], path
     page.goto(f"{address}/desk/office/accounts")
-    page.get_by_role("link", name="bound").click()
+    follow(page.get_by_role("link", name="bound"))
     assert faults_of(page) == []
     assert [one for one in told if "error" in one and "404" not in one] == []
 
@@ -44,13 +44,13 @@ def test_nothing_is_wrong_with_the_pages_for_people(
     "more", [{"color_scheme": "dark"}, {"locale": "ar"}], ids=["dark", "right_to_left"]
 )
 def test_nothing_is_wrong_in_the_dark_or_right_to_left(
-    open_as: Any, faults_of: Any, address: str, more: Any
+    open_as: Any, faults_of: Any, address: str, more: Any, follow: Any
 ) -> None:
     page = open_as("", "/desk/sign-in", width=360, **more)
     assert faults_of(page) == []
     page.fill("#name", "admin")
     page.fill("#password", "a wrong one, and long")
-    page.click("main button.first")
+    follow(page.locator("main button.first"))
     assert page.get_by_role("alert").is_visible()
     assert faults_of(page) == []
 
@@ -94,23 +94,23 @@ def test_every_control_shows_when_it_has_the_focus(open_as: Any) -> None:
     assert {"A", "BUTTON", "INPUT", "SELECT"} <= seen
 
 
-def test_it_works_without_scripts(open_as: Any) -> None:
+def test_it_works_without_scripts(open_as: Any, follow: Any) -> None:
     page = open_as("admin", "/desk/own", java_script_enabled=False)
     page.get_by_label("Language of your pages").select_option("sw")
-    page.locator("form", has=page.locator("#language")).get_by_role("button").click()
+    follow(page.locator("form", has=page.locator("#language")).get_by_role("button"))
     assert page.locator("html").get_attribute("lang") == "sw"
 
 
-def test_a_price_list_is_loaded(open_as: Any, faults_of: Any, tmp_path: Any) -> None:
+def test_a_price_list_is_loaded(open_as: Any, faults_of: Any, tmp_path: Any, follow: Any) -> None:
     page = open_as("admin", "/desk/office/prices")
     file = tmp_path / "mine.csv"
     file.write_text("item,price,currency\nvalve_dn20,1,5,QVL\nnothing,2.00,QVL\n")
     page.get_by_label("File (CSV, UTF-8)").set_input_files(file)
-    page.get_by_role("button", name="Look at it").click()
+    follow(page.get_by_role("button", name="Look at it"))
     assert "2 rows must be put right" in page.get_by_role("alert").inner_text()
     assert faults_of(page) == []
     page.get_by_label("Put it right here").fill("item,price,currency\nvalve_dn20,1.50,QVL\n")
-    page.get_by_role("button", name="Look at it again").click()
+    follow(page.get_by_role("button", name="Look at it again"))
     assert faults_of(page) == []
-    page.get_by_role("button", name="Keep these prices").click()
+    follow(page.get_by_role("button", name="Keep these prices"))
     assert "in use from the next start" in page.get_by_role("status").inner_text()

@@ -34,12 +34,12 @@ def farmers(desk: Any) -> list[Any]:
     return found
 
 
-def write(page: Any, address: str) -> str:
+def write(page: Any, address: str, follow: Any) -> str:
     page.goto(f"{address}/desk/field/seasonal/new")
     page.fill("#title", "Rain is near")
     page.get_by_label("Kotsindo").check()
     page.fill("#text_en", "Rain is near, {name}. Water {minutes} min today.")
-    page.get_by_role("button", name="Keep as a draft").click()
+    follow(page.get_by_role("button", name="Keep as a draft"))
     return str(page.url.rsplit("/", 1)[1])
 
 
@@ -61,7 +61,7 @@ def go_on(desk: Any) -> Any:
 @pytest.mark.parametrize("width", [1280, 360])
 def test_no_page_shuts_anybody_out(
     desk: Any, open_as: Any, address: str, faults_of: Any, farmers: list[Any], width: int,
-    scheme: str,
+    scheme: str, follow: Any,
 ) -> None:  # fmt: skip
     page = open_as("officer", "/desk/", width=width, color_scheme=scheme)
     for path in LISTS:
@@ -71,7 +71,7 @@ def test_no_page_shuts_anybody_out(
         page.goto(f"{address}/desk/field/import")
         file = {"name": "mine.csv", "mimeType": "text/csv", "buffer": text.encode()}
         page.set_input_files("#file", file)
-        page.get_by_role("button", name="Look at it").click()
+        follow(page.get_by_role("button", name="Look at it"))
         assert faults_of(page) == [], text
     for path in ("handover", "record"):
         page.goto(f"{address}/desk/field/plots/{farmers[0][1].id}/{path}")
@@ -81,30 +81,30 @@ def test_no_page_shuts_anybody_out(
 @pytest.mark.parametrize("width", [1280, 360])
 def test_a_seasonal_message_from_the_first_word_to_the_results(
     desk: Any, open_as: Any, address: str, faults_of: Any, farmers: list[Any], go_on: Any,
-    width: int,
+    width: int, follow: Any,
 ) -> None:  # fmt: skip
     page = open_as("officer", "/desk/", width=width)
-    key = write(page, address)
+    key = write(page, address, follow)
     assert faults_of(page) == []
-    page.get_by_role("link", name="Look at it on real recipients").click()
+    follow(page.get_by_role("link", name="Look at it on real recipients"))
     assert "Rain is near, " in page.locator(".screen").first.inner_text()
     assert faults_of(page) == []
-    page.get_by_role("button", name="Send it to my own phone").click()
+    follow(page.get_by_role("button", name="Send it to my own phone"))
     assert "On its way" in page.locator(".notice").inner_text()
     page.goto(f"{address}/desk/field/seasonal/{key}")
-    page.get_by_role("button", name="It is ready").click()
+    follow(page.get_by_role("button", name="It is ready"))
     assert faults_of(page) == []
-    page.get_by_role("button", name="Start").click()
+    follow(page.get_by_role("button", name="Start"))
     assert faults_of(page) == []
     go_on(key)
     # The page's own script puts the news in; nobody presses anything.
     page.get_by_text("5 of 5 plots").wait_for(timeout=15_000)
-    page.get_by_role("button", name="Pause").click()
+    follow(page.get_by_role("button", name="Pause"))
     assert faults_of(page) == []
-    page.get_by_role("button", name="Go on").click()
+    follow(page.get_by_role("button", name="Go on"))
     page.get_by_text("Cancel this message").click()
     page.get_by_label("I am sure").check()
-    page.get_by_role("button", name="Cancel it").click()
+    follow(page.get_by_role("button", name="Cancel it"))
     assert "5 texts were still taken back" in page.locator(".notice").inner_text()
     with page.expect_download() as download:
         page.get_by_role("link", name="Results as CSV").click()
@@ -112,26 +112,26 @@ def test_a_seasonal_message_from_the_first_word_to_the_results(
 
 
 def test_progress_is_seen_without_scripts_too(
-    desk: Any, open_as: Any, address: str, farmers: list[Any], go_on: Any
+    desk: Any, open_as: Any, address: str, farmers: list[Any], go_on: Any, follow: Any
 ) -> None:
     page = open_as("officer", "/desk/", java_script_enabled=False)
-    key = write(page, address)
-    page.get_by_role("button", name="It is ready").click()
-    page.get_by_role("button", name="Start").click()
+    key = write(page, address, follow)
+    follow(page.get_by_role("button", name="It is ready"))
+    follow(page.get_by_role("button", name="Start"))
     go_on(key)
-    page.get_by_role("link", name="Look again").click()
+    follow(page.get_by_role("link", name="Look again"))
     assert "5 of 5 plots" in page.locator("main").inner_text()
 
 
 def test_a_message_that_ends_elsewhere_loses_its_buttons_by_itself(
-    desk: Any, open_as: Any, address: str, farmers: list[Any]
+    desk: Any, open_as: Any, address: str, farmers: list[Any], follow: Any
 ) -> None:
     page = open_as("officer", "/desk/")
-    key = write(page, address)
-    page.get_by_role("button", name="It is ready").click()
-    page.get_by_role("button", name="Start").click()
+    key = write(page, address, follow)
+    follow(page.get_by_role("button", name="It is ready"))
+    follow(page.get_by_role("button", name="Start"))
     other = open_as("admin", f"/desk/field/seasonal/{key}")
-    other.get_by_role("button", name="Pause").click()
+    follow(other.get_by_role("button", name="Pause"))
     page.get_by_role("button", name="Go on").wait_for(timeout=15_000)
 
 
@@ -170,13 +170,13 @@ def test_rain_is_reported_by_keyboard_alone(desk: Any, open_as: Any) -> None:
 
 
 def test_the_visits_lead_to_the_plot_and_warn_of_a_cluster(
-    desk: Any, open_as: Any, farmers: list[Any]
+    desk: Any, open_as: Any, farmers: list[Any], follow: Any
 ) -> None:
     page = open_as("officer", "/desk/field/visits")
     assert "3 phones told of it" in page.locator(".cluster").inner_text()
     first = page.locator("tbody tr").first
     assert "danger" in first.inner_text()
-    first.get_by_role("link", name="Asha").first.click()
+    follow(first.get_by_role("link", name="Asha").first)
     assert "/plots/" in page.url
     assert page.locator("h1").is_visible()
 
@@ -191,7 +191,9 @@ def test_the_paper_form_fits_two_pages_and_shows_no_menu(open_as: Any) -> None:
     assert "signature" in text
 
 
-def test_a_paper_form_is_typed_in_and_its_record_printed(desk: Any, open_as: Any) -> None:
+def test_a_paper_form_is_typed_in_and_its_record_printed(
+    desk: Any, open_as: Any, follow: Any
+) -> None:
     page = open_as("officer", "/desk/field/enrol", width=360)
     typed = {"number": "0712345678", "name": "Amina", "laid_lines": "15", "tank_volume_l": "500",
              "laid_line_length_m": "20", "weeks_since_planting": "5", "stand_height_m": "1.5",
@@ -201,7 +203,7 @@ def test_a_paper_form_is_typed_in_and_its_record_printed(desk: Any, open_as: Any
     page.select_option("#district", "kotsindo")
     page.select_option("#crop", index=1)
     page.get_by_label("Yes, send reminders").check()
-    page.get_by_role("button", name="Keep and show the record").click()
+    follow(page.get_by_role("button", name="Keep and show the record"))
     assert page.locator("h1").inner_text() == "Handover record"
     assert "cup test with 16 cups" in page.locator("main").inner_text()
     printed = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))

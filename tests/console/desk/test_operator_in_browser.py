@@ -140,7 +140,9 @@ def test_the_next_ticket_is_taken_and_closed_by_keyboard_alone(
     assert "The ticket is closed." in page.locator("[role=status]").inner_text()
 
 
-def test_a_form_is_reckoned_while_one_types(desk: Any, full: Any, open_as: Any) -> None:
+def test_a_form_is_reckoned_while_one_types(
+    desk: Any, full: Any, open_as: Any, follow: Any
+) -> None:
     page = open_as("operator", full["plan"])
     before = page.locator("#result").inner_text()
     with page.expect_response(lambda answer: answer.url.find("/result") > 0) as answer:
@@ -151,15 +153,15 @@ def test_a_form_is_reckoned_while_one_types(desk: Any, full: Any, open_as: Any) 
     with page.expect_response(lambda answer: answer.url.find("/result") > 0):
         page.fill("#stand_height_m", "high")
     page.wait_for_selector("#result .alert")
-    page.click("#result .alert a")
+    follow(page.locator("#result .alert a"))
     assert page.evaluate("location.hash") == "#stand_height_m"
 
 
-def test_without_scripts_a_button_reckons(desk: Any, full: Any, open_as: Any) -> None:
+def test_without_scripts_a_button_reckons(desk: Any, full: Any, open_as: Any, follow: Any) -> None:
     page = open_as("operator", full["plan"], java_script_enabled=False)
     before = page.locator("#result").inner_text()
     page.fill("#stand_height_m", "0.4")
-    page.get_by_role("button", name="Reckon").click()
+    follow(page.get_by_role("button", name="Reckon"))
     assert page.locator("#result").inner_text() != before
     assert page.locator("#stand_height_m").input_value() == "0.4"
 
@@ -175,16 +177,16 @@ def test_pictures_and_numbers_of_a_plot_are_there(full: Any, open_as: Any) -> No
 
 @pytest.mark.parametrize("width", [1280, 360])
 def test_the_callers_conversation_is_taken_over_and_handed_back(
-    full: Any, open_as: Any, faults_of: Any, width: int
+    full: Any, open_as: Any, faults_of: Any, width: int, follow: Any
 ) -> None:
     page = open_as("operator", full["caller"], width=width)
-    page.get_by_role("button", name="Take over").click()
+    follow(page.get_by_role("button", name="Take over"))
     page.wait_for_function("() => document.activeElement.id === 'text'")
     assert faults_of(page) == []
     press(page, "9")
     assert "Not understood" in page.locator("h2").first.inner_text()
-    page.get_by_role("button", name="1 Dry", exact=True).click()
-    page.get_by_role("button", name="Hand back to the caller").click()
+    follow(page.get_by_role("button", name="1 Dry", exact=True))
+    follow(page.get_by_role("button", name="Hand back to the caller"))
     assert "The caller goes on alone now." in page.locator("[role=status]").inner_text()
 
 
