@@ -6,6 +6,7 @@ English sentence is the key of the catalogue.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from service.advice import rounding
@@ -32,9 +33,11 @@ KILOGRAMS_PER_TONNE = 1000.0
 
 
 def tank_tonnes(card: PlotCard) -> Number:
-    """Weight of the water in a full tank [t], to one decimal, never said as nought."""
+    """Weight of the water in a full tank [t], to one decimal below ten; never less than it is."""
     tonnes = card.tank.volume_l * KILOGRAMS_PER_LITRE / KILOGRAMS_PER_TONNE
-    return Number(max(round(tonnes, 1), 0.1) if tonnes < 10 else round(tonnes), 1)
+    steps = 10 if tonnes < 10 else 1
+    # What is a hair above a step is one of the arithmetic, not of the tank.
+    return Number(math.ceil(tonnes * steps - 1e-6) / steps, 1)
 
 
 def stand_caution(card: PlotCard) -> Phrase:
