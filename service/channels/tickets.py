@@ -28,9 +28,11 @@ def ticket_from(
     The same matter of the same session and day has one key.
     """
     answers = session.answers
-    wanted = answers.get(WANTED) == YES and _changed(before, answers)
-    danger = danger_of(answers)
-    if not wanted and not (danger and before.get(MATTER) != answers.get(MATTER)):
+    if not _changed(before, answers):
+        # Most turns: not one of them is looked through for words of danger.
+        return None
+    danger, told_now = danger_of(answers), before.get(MATTER) != answers.get(MATTER)
+    if answers.get(WANTED) != YES and not (danger and told_now):
         return None
     matter = matter_of(answers)
     mark = hashlib.sha256(matter.encode("utf-8", "replace")).hexdigest()[:12]

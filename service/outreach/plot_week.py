@@ -127,8 +127,8 @@ def due_this_week(answers: Answers, today: date, since: date) -> tuple[Task, ...
     """
     sign, open_water = water_sign(answers), from_open_water(answers)
     rounds = {task: every_days(task, sign, open_water=open_water) for task in TASKS}
-    done = {**{task: _on_time(every, today, since) for task, every in rounds.items()}}
-    done |= days_done(answers)
+    taken = {task: _on_time(every, today, since) for task, every in rounds.items()}
+    done = taken | days_done(answers)
     found = due_tasks(done, today, sign, open_water=open_water)
     return tuple(each.task for each in found if each.in_days <= min(SOON, rounds[each.task] // 2))
 

@@ -158,7 +158,8 @@ class SqlUnitOfWork:
         ready = self.ready
         if ready.driver is not None and self._begun:
             ready.driver.execute("COMMIT")
-        ready.connection.commit()
+        if ready.connection.in_transaction():
+            ready.connection.commit()
         self._end()
 
     def rollback(self) -> None:
