@@ -4,7 +4,7 @@ PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test lock words clean
+.PHONY: run test lock wheel sbom audit words clean
 
 run: $(VENV)/.run-ready
 	$(BIN)/litreline serve --demo
@@ -34,6 +34,18 @@ $(VENV)/.test-ready: requirements-test.lock $(VENV)/.run-ready
 lock:
 	uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-emit-index-url -o requirements.lock pyproject.toml
 	uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-emit-index-url --extra test --extra postgresql -c requirements.lock -o requirements-test.lock pyproject.toml
+
+# The same octets for the same commit, whoever builds it.
+wheel: $(VENV)/.test-ready
+	SOURCE_DATE_EPOCH=$$(git log -1 --format=%ct) $(BIN)/python -m hatchling build -t wheel -d dist
+
+# What the service is made of, and whether any of it is known to be unsafe; both need the uv command.
+sbom:
+	mkdir -p dist
+	uvx --from cyclonedx-bom cyclonedx-py requirements --pyproject pyproject.toml --output-reproducible -o dist/sbom.json requirements.lock
+
+audit:
+	uvx pip-audit --disable-pip -r requirements.lock
 
 clean:
 	rm -rf $(VENV) build dist .pytest_cache .mypy_cache .ruff_cache .import_linter_cache
