@@ -31,6 +31,8 @@ class Person(FastHttpUser):
     wait_time = constant_throughput(RATE)
 
     def on_start(self) -> None:
+        # Nobody dials in step with everybody else, as people who begin together would.
+        time.sleep(random.random() / RATE)
         self.number = f"+25471{next(_numbers):07d}"
         self.turns = self._said()
         self.texts = itertools.cycle(TEXTS)
