@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal, Protocol, TypeAlias
 
+from service.channels.anew import came_before, judged_anew
 from service.channels.keeping import Keeper
-from service.channels.messages import Conflict
-from service.records import ConcurrentChange, Inbound, Phone, UnitOfWork, require_aware
+from service.records import Inbound, Phone, UnitOfWork, require_aware
 
 ATTEMPTS = 4
 """How often a call is judged anew when another change came first."""
@@ -36,11 +36,16 @@ class MissedCall:
         said = "\x1f".join((self.number, self.recipient, self.at.isoformat()))
         return hashlib.sha256(said.encode("utf-8", "replace")).hexdigest()
 
+    @property
+    def kept_under(self) -> str:
+        """The name of the gateway among what came in: ids of calls and of texts may be alike."""
+        return f"{CALL}-{self.gateway}"
+
     def kept(self, id_: str, phone_id: str, now: datetime) -> Inbound:
         """The row to keep of it: a text without words."""
         return Inbound(
             id=id_,
-            gateway=f"{CALL}-{self.gateway}",
+            gateway=self.kept_under,
             message_id=self.id,
             phone_id=phone_id,
             recipient=self.recipient,
@@ -83,19 +88,15 @@ class Calls:
         """
         require_aware(now)
         require_aware(call.at)
-        for _ in range(ATTEMPTS):
-            try:
-                return self._judge(call, now)
-            except ConcurrentChange:
-                continue
-        raise Conflict("this call was not taken, too many came at once: send it again")
+        return judged_anew(
+            lambda: self._judge(call, now),
+            ATTEMPTS,
+            "this call was not taken, too many came at once: send it again",
+        )
 
     def _judge(self, call: MissedCall, now: datetime) -> Rung:
         with self._unit_of_work() as work:
-            earlier = work.inbox.find(f"{CALL}-{call.gateway}", call.id)
-            if earlier is not None:
-                if earlier.body_hash != call.body_hash:
-                    raise Conflict("this id was already used for another call")
+            if came_before(work, call.kept_under, call.id, call.body_hash, "call"):
                 return "repeated"
             caller = work.caller(call.number, CALL, "")
             phone = self._keeper.phone(work, caller, call.number, now)

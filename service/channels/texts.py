@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Literal, Protocol, TypeAlias
 
+from service.channels.anew import came_before, judged_anew
 from service.channels.bounds import (
     MOST_ANSWERS,
     answered_lately,
@@ -22,7 +23,6 @@ from service.channels.bounds import (
 )
 from service.channels.incoming_text import IncomingText
 from service.channels.keeping import Effects, Keeper, Kept, caught_up, keep_all, known_of
-from service.channels.messages import Conflict
 from service.channels.post import Letter, Post
 from service.channels.replies import Replies, Word
 from service.channels.talk import LANGUAGE, Render, Talk, View, shown
@@ -98,12 +98,11 @@ class Texts:
             When `now` carries no time zone.
         """
         require_aware(now)
-        for _ in range(ATTEMPTS):
-            try:
-                return self._judge(text, now)
-            except ConcurrentChange:
-                continue
-        raise Conflict("this text was not taken, too many came at once: send it again")
+        return judged_anew(
+            lambda: self._judge(text, now),
+            ATTEMPTS,
+            "this text was not taken, too many came at once: send it again",
+        )
 
     def take_overdue(self, now: datetime) -> int:
         """Answer what came of texts whose other parts did not; return how many texts."""
@@ -113,10 +112,7 @@ class Texts:
 
     def _judge(self, text: IncomingText, now: datetime) -> Taken:
         with self._unit_of_work() as work:
-            earlier = work.inbox.find(text.gateway, text.id)
-            if earlier is not None:
-                if earlier.body_hash != text.body_hash:
-                    raise Conflict("this id was already used for another text")
+            if came_before(work, text.gateway, text.id, text.body_hash, "text"):
                 return "repeated"
             caller = work.caller(text.number, CHANNEL, "")
             phone = self._keeper.phone(work, caller, text.number, now)

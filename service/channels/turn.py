@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+from service.channels.anew import judged_anew
 from service.channels.keeping import Effects, Keeper, Kept, caught_up, keep_all, known_of
 from service.channels.messages import Conflict, Incoming, Reply
 from service.channels.talk import LANGUAGE, Render, Talk, View, kept_reply, shown
@@ -17,7 +18,6 @@ from service.dialogue import Dialogue, Vocabulary
 from service.phrases import Screen, say
 from service.records import (
     Caller,
-    ConcurrentChange,
     Phone,
     Session,
     UnitOfWork,
@@ -67,13 +67,10 @@ class Turns:
             When `now` carries no time zone.
         """
         require_aware(now)
-        for _ in range(ATTEMPTS):
-            try:
-                return self._judge(incoming, now)
-            except ConcurrentChange:
-                continue
-        raise Conflict(
-            "this session id is in use: send the message again, or begin another session"
+        return judged_anew(
+            lambda: self._judge(incoming, now),
+            ATTEMPTS,
+            "this session id is in use: send the message again, or begin another session",
         )
 
     def _judge(self, incoming: Incoming, now: datetime) -> Reply:

@@ -17,7 +17,7 @@ from service.advice.upkeep_dose_words import ACID_NAMES, in_doubt
 from service.advice.upkeep_plot import known_plot as pipes_of
 from service.advice.upkeep_plot import nothing_grows
 from service.channels.post import Letter, Post
-from service.desk.office import Office, known_plot, need
+from service.desk.office import Office, as_saved, known_plot, need
 from service.desk.refusals import DeskRefused
 from service.desk.speech import Translate
 from service.phrases import Month, Phrase, say
@@ -135,7 +135,7 @@ class Doses:
                 strength_pct=checklist.strength_pct, day=day,
                 ticked=[name for name, _ in items(checklist.treatment)],
             )  # fmt: skip
-        return Released(replace(released, revision=released.revision + 1), text)
+        return Released(as_saved(released), text)
 
     def withdraw(self, account: Account, plot_id: str, now: datetime) -> Plot:
         """Take a release back; the phone tells no amount from then on."""
@@ -150,7 +150,7 @@ class Doses:
                 work, account, "dose.withdrawn", now, subject="plot", subject_id=plot_id,
                 phone_id=plot.phone_id,
             )  # fmt: skip
-        return replace(held, revision=held.revision + 1)
+        return as_saved(held)
 
     def _told(
         self,

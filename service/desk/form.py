@@ -12,7 +12,7 @@ from service.advice.myplot_screens import timed
 from service.channels.keeping import Effects
 from service.channels.tickets import ticket_effects
 from service.desk.fields import Answers, Field, Read, fields_of, read_form
-from service.desk.office import Office, known_phone, known_plot, need
+from service.desk.office import Office, as_saved, known_phone, known_plot, need
 from service.desk.refusals import unknown
 from service.desk.results import ResultScreen, result_screens
 from service.desk.speech import Speech
@@ -154,7 +154,7 @@ class Forms:
             return plot
         kept = replace(plot, answers=with_changes(plot.answers, before, answers), updated_at=now)
         work.plots.save(kept)
-        return replace(kept, revision=kept.revision + 1)
+        return as_saved(kept)
 
     def _heed(
         self, work: UnitOfWork, phone: Phone, plot: Plot, flow: str, read: Read, now: datetime

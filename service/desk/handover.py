@@ -19,6 +19,8 @@ from service.desk.fields import DISTRICT, Field, fields_of, read_form
 from service.desk.form import MY_PLOT, TIMED
 from service.desk.office import (
     Office,
+    as_saved,
+    current_plot,
     known_phone,
     known_plot,
     need,
@@ -202,8 +204,8 @@ class Handovers:
             kept = with_changes(old.answers, old.answers, answers)
             new = replace(old, answers=kept, person_id=person.id, updated_at=now)
             work.plots.save(new)
-            return replace(new, revision=new.revision + 1)
-        current = not any(plot.current for plot in work.plots.of_phone(phone.id))
+            return as_saved(new)
+        current = current_plot(work, phone.id) is None
         plot = Plot(
             id=self._office.new_id(),
             phone_id=phone.id,

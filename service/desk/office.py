@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import TypeVar
 
 from service.desk.refusals import clash, not_your_district, not_yours, unknown
 from service.records import (
@@ -16,9 +17,13 @@ from service.records import (
     Phone,
     Plot,
     Role,
+    SeasonalMessage,
+    Session,
     UnitOfWork,
     require_aware,
 )
+
+Saved = TypeVar("Saved", Plot, Session, SeasonalMessage)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,3 +113,13 @@ def known_plot(work: UnitOfWork, account: Account, plot_id: str) -> Plot:
         raise unknown()
     need_district(account, plot.district)
     return plot
+
+
+def current_plot(work: UnitOfWork, phone_id: str) -> Plot | None:
+    """Return the plot that a phone's conversations are about; None when there is none."""
+    return next((plot for plot in work.plots.of_phone(phone_id) if plot.current), None)
+
+
+def as_saved(record: Saved) -> Saved:
+    """Return a record as the store now has it: saving gives it the next revision."""
+    return replace(record, revision=record.revision + 1)

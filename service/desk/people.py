@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Literal, TypeAlias
 
-from service.desk.office import Office, known_phone, known_plot, need
+from service.desk.office import Office, current_plot, known_phone, known_plot, need
 from service.desk.refusals import DeskRefused, unknown
 from service.desk.typed import one_line, several_lines
 from service.phrases import say
@@ -219,6 +219,6 @@ def _groups(groups: Sequence[str]) -> tuple[str, ...]:
 
 def _turn_from(work: UnitOfWork, phone_id: str) -> None:
     """Leave the plot that the phone's conversations were about."""
-    for plot in work.plots.of_phone(phone_id):
-        if plot.current:
-            work.plots.save(replace(plot, current=False))
+    plot = current_plot(work, phone_id)
+    if plot is not None:
+        work.plots.save(replace(plot, current=False))

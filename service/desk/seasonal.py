@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from service.channels.post import Letter, Post
-from service.desk.office import Office, need
+from service.desk.office import Office, as_saved, need
 from service.desk.refusals import Clash, DeskRefused, not_your_district
-from service.desk.seasonal_common import found, in_reach, in_state, log, saved, start_of
+from service.desk.seasonal_common import found, in_reach, in_state, log, start_of
 from service.desk.typed import one_line, several_lines
 from service.outreach import Estimate, Preview, Seasonal, TextCheck
 from service.phrases import Phrase, say
@@ -154,7 +154,7 @@ class SeasonalDrafts:
             )
             work.seasonals.save(new)
             log(self._office, work, account, "seasonal.edited", new, now)
-        return saved(new)
+        return as_saved(new)
 
     def estimate(self, account: Account, seasonal_id: str, now: datetime) -> Estimate:
         """Return plots, recipients, parts, hours and cost if the message went out now."""
@@ -232,7 +232,7 @@ class SeasonalDrafts:
             new = replace(old, state="waiting") if second else _approved(old, account, now)
             work.seasonals.save(new)
             log(self._office, work, account, "seasonal.submitted", new, now, plots=plots)
-        return saved(new)
+        return as_saved(new)
 
     def approve(
         self, account: Account, seasonal_id: str, revision: int, now: datetime
@@ -249,7 +249,7 @@ class SeasonalDrafts:
             new = _approved(old, account, now)
             work.seasonals.save(new)
             log(self._office, work, account, "seasonal.approved", new, now)
-        return saved(new)
+        return as_saved(new)
 
     def send_back(
         self, account: Account, seasonal_id: str, why: str, now: datetime
@@ -262,7 +262,7 @@ class SeasonalDrafts:
             new = replace(old, state="draft", approved_by=None, approved_at=None)
             work.seasonals.save(new)
             log(self._office, work, account, "seasonal.sent_back", new, now, why=one_line(why, 200))
-        return saved(new)
+        return as_saved(new)
 
     def _needs_second(self, plots: int) -> bool:
         return plots > self._above

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from service.desk.office import Office, limited
@@ -33,11 +32,6 @@ def in_state(message: SeasonalMessage, *allowed: SeasonalState) -> None:
     """Refuse what a message in another state is not ready for."""
     if message.state not in allowed:
         raise DeskRefused(say("That cannot be done with this message now. Look again."))
-
-
-def saved(message: SeasonalMessage) -> SeasonalMessage:
-    """Return a message as the store now has it: saving gives it the next revision."""
-    return replace(message, revision=message.revision + 1)
 
 
 def start_of(starts_at: datetime | None, now: datetime) -> datetime | None:

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from service.desk.csv_cells import csv_text
-from service.desk.office import Office, need
+from service.desk.office import Office, as_saved, need
 from service.desk.refusals import DeskRefused, unknown
-from service.desk.seasonal_common import found, in_state, log, saved, start_of
+from service.desk.seasonal_common import found, in_state, log, start_of
 from service.outreach import Progress, Seasonal
 from service.phrases import say
 from service.records import (
@@ -151,7 +151,7 @@ class SeasonalRuns:
             new = replace(change(old), state=state)
             work.seasonals.save(new)
             log(self._office, work, account, action, new, now)
-        return saved(new)
+        return as_saved(new)
 
 
 def _recipients(work: UnitOfWork, seasonal_id: str) -> Iterator[tuple[Recipient, Message | None]]:

@@ -7,14 +7,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from service.channels.tickets import missed_call, put_ticket, reopened
-from service.desk.office import Office, known_phone, limited, need
+from service.desk.office import Office, current_plot, known_phone, limited, need
 from service.desk.refusals import Clash, DeskRefused, unknown
 from service.desk.typed import several_lines
 from service.phrases import say
 from service.records import (
     Account,
     Consent,
-    Plot,
     Review,
     Ticket,
     TicketKind,
@@ -184,7 +183,7 @@ class Tickets:
         with self._office.work() as work:
             known_phone(work, account, phone_id)
             new_id = self._office.new_id()
-            plot = _current(work, phone_id)
+            plot = current_plot(work, phone_id)
             ticket = Ticket(
                 new_id, phone_id, "call_back", f"desk:{new_id}", now, _text(matter),
                 plot_id=plot.id if plot else None,
@@ -266,12 +265,8 @@ def _stop_of(review: Review, new_id: str, now: datetime) -> Consent:
     return Consent(new_id, review.phone_id, now, False, review.words, review.channel, by="operator")
 
 
-def _current(work: UnitOfWork, phone_id: str) -> Plot | None:
-    return next((plot for plot in work.plots.of_phone(phone_id) if plot.current), None)
-
-
 def _line(work: UnitOfWork, ticket: Ticket, now: datetime) -> QueueLine:
-    plot = work.plots.get(ticket.plot_id) if ticket.plot_id else _current(work, ticket.phone_id)
+    plot = work.plots.get(ticket.plot_id) if ticket.plot_id else current_plot(work, ticket.phone_id)
     return QueueLine(
         ticket=ticket,
         masked=masked(work.phones.number(ticket.phone_id) or ""),

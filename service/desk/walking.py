@@ -18,7 +18,7 @@ from service.channels.keeping import Effects, Keeper, Kept, caught_up, keep_all
 from service.channels.post import Letter, Post
 from service.channels.talk import LANGUAGE, Talk, View
 from service.channels.tickets import ticket_effects, ticket_from
-from service.desk.office import Office, known_phone, known_plot, need
+from service.desk.office import Office, as_saved, current_plot, known_phone, known_plot, need
 from service.desk.refusals import Clash, DeskRefused, unknown
 from service.desk.speech import Seen, Speech
 from service.dialogue import Dialogue
@@ -150,7 +150,7 @@ class Walking:
             held = replace(view.session, owner="operator")
             work.sessions.save(held)
             self._log(work, account, "session.taken_over", now, held)
-            return self._walked(replace(view, session=_saved(held)))
+            return self._walked(replace(view, session=as_saved(held)))
 
     def hand_back(self, account: Account, session_id: str, now: datetime) -> None:
         """Let the caller go on; one who texts gets the question that is open now."""
@@ -218,7 +218,7 @@ class Walking:
         work.sessions.save(moved)
         self._keeper.language(work, phone, moved)
         opened = ticket_from(moved, before.answers, now, self._office.new_id) is not None
-        return _saved(moved), opened
+        return as_saved(moved), opened
 
     def _send(self, work: UnitOfWork, session: Session, screen: Screen, now: datetime) -> None:
         text = self._speech.sms(screen, session.language)[0]
@@ -258,11 +258,6 @@ class Walking:
         )  # fmt: skip
 
 
-def _saved(session: Session) -> Session:
-    """Return a session as the store now has it: saving gives it the next revision."""
-    return replace(session, revision=session.revision + 1)
-
-
 def _session(work: UnitOfWork, account: Account, session_id: str) -> Session:
     session = work.sessions.get(session_id)
     if session is None:
@@ -282,7 +277,7 @@ def _owned(work: UnitOfWork, account: Account, session_id: str) -> Session:
 
 def _plot(work: UnitOfWork, account: Account, phone: Phone, plot_id: str | None) -> Plot | None:
     if plot_id is None:
-        return next((plot for plot in work.plots.of_phone(phone.id) if plot.current), None)
+        return current_plot(work, phone.id)
     plot = known_plot(work, account, plot_id)
     if plot.phone_id != phone.id:
         raise unknown()
@@ -292,4 +287,4 @@ def _plot(work: UnitOfWork, account: Account, phone: Phone, plot_id: str | None)
 def _plot_of(work: UnitOfWork, session: Session) -> Plot | None:
     if session.plot_id is not None:
         return work.plots.get(session.plot_id)
-    return next((plot for plot in work.plots.of_phone(session.phone_id) if plot.current), None)
+    return current_plot(work, session.phone_id)
