@@ -34,9 +34,14 @@ def desk_blueprint(desk: DeskPages) -> Blueprint:
 
     @blueprint.after_request
     def kept_nowhere(response: Response) -> Response:
-        """Pages with people on them stay in no cache; styles with a mark in their address do."""
-        lasting = request.endpoint == "desk.static" and "v" in request.args
-        response.headers["Cache-Control"] = _A_YEAR if lasting else "no-store"
+        """Pages with people on them stay in no cache; styles with a mark in their address do.
+
+        A style without one, as the page of the handsets asks for, is kept and asked about again.
+        """
+        if request.endpoint != "desk.static":
+            response.headers["Cache-Control"] = "no-store"
+        elif "v" in request.args:
+            response.headers["Cache-Control"] = _A_YEAR
         return response
 
     blueprint.register_error_handler(DeskRefused, desk.refused)

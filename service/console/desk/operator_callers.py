@@ -97,6 +97,7 @@ def caller_page(desk: DeskPages, phone_id: str) -> tuple[str, int]:
     return desk.page(
         "operator_caller.html",
         view=view,
+        owners=[(one.id, one.name) for one in view.people],
         flows=named_flows(desk.jobs.walking.flows),
         messages=_messages(view),
         mine="operator" in desk.account.roles or "admin" in desk.account.roles,
