@@ -5,18 +5,17 @@ Not a test: run it when the pages look different. Needs Debian's Chromium.
 
 from __future__ import annotations
 
-import struct
+import io
 import sys
 import tempfile
 import threading
-import zlib
-from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 from werkzeug.serving import make_server
 
@@ -166,67 +165,10 @@ def admin_pictures(valley: Valley, take: Callable[[Page, str], None]) -> None:
 
 def small_png(raw: bytes) -> bytes:
     """Return a PNG of at most 256 colours: a page has few, and a palette is a third of the size."""
-    width, height, rows = _pixels(raw)
-    cut = [[row[at : at + 3] for at in range(0, len(row), 3)] for row in rows]
-    counted = Counter(colour for row in cut for colour in row)
-    kept = [colour for colour, _ in counted.most_common(256)]
-    place = {colour: n for n, colour in enumerate(kept)}
-    for colour in counted.keys() - place.keys():
-        place[colour] = min(range(len(kept)), key=lambda n, one=colour: _apart(kept[n], one))
-    lines = b"".join(b"\0" + bytes(place[colour] for colour in row) for row in cut)
-    header = struct.pack(">IIBBBBB", width, height, 8, 3, 0, 0, 0)
-    out = b"\x89PNG\r\n\x1a\n"
-    for kind, data in (
-        (b"IHDR", header),
-        (b"PLTE", b"".join(kept)),
-        (b"IDAT", zlib.compress(lines, 9)),
-        (b"IEND", b""),
-    ):
-        out += struct.pack(">I", len(data)) + kind + data
-        out += struct.pack(">I", zlib.crc32(kind + data))
-    return out
-
-
-def _apart(one: bytes, other: bytes) -> int:
-    return sum((a - b) ** 2 for a, b in zip(one, other, strict=True))
-
-
-def _pixels(raw: bytes) -> tuple[int, int, list[bytes]]:
-    """Return width, height and the rows of an 8-bit RGB or RGBA PNG, as RGB."""
-    at, data, width, height, samples = 8, b"", 0, 0, 3
-    while at < len(raw):
-        (length,) = struct.unpack(">I", raw[at : at + 4])
-        kind, body = raw[at + 4 : at + 8], raw[at + 8 : at + 8 + length]
-        if kind == b"IHDR":
-            width, height, samples = *struct.unpack(">II", body[:8]), {2: 3, 6: 4}[body[9]]
-        data += body if kind == b"IDAT" else b""
-        at += length + 12
-    flat, size = zlib.decompress(data), width * samples
-    rows: list[bytes] = []
-    above = bytearray(size)
-    for start in range(0, len(flat), size + 1):
-        row = bytearray(flat[start + 1 : start + 1 + size])
-        _unfilter(flat[start], row, above, samples)
-        above = row
-        rows.append(bytes(row) if samples == 3 else _without_alpha(row))
-    return width, height, rows
-
-
-def _without_alpha(row: bytearray) -> bytes:
-    out = bytearray(len(row) // 4 * 3)
-    for channel in range(3):
-        out[channel::3] = row[channel::4]
-    return bytes(out)
-
-
-def _unfilter(kind: int, row: bytearray, above: bytearray, step: int) -> None:
-    """Undo a filter of the PNG standard, in place."""
-    for at in range(len(row)):
-        left = row[at - step] if at >= step else 0
-        up, corner = above[at], above[at - step] if at >= step else 0
-        guess = left + up - corner
-        nearest = min((left, up, corner), key=lambda value: abs(guess - value))
-        row[at] = (row[at] + (0, left, up, (left + up) // 2, nearest)[kind]) & 255
+    out = io.BytesIO()
+    few = Image.open(io.BytesIO(raw)).convert("RGB").quantize(256, dither=Image.Dither.NONE)
+    few.save(out, "PNG", optimize=True)
+    return out.getvalue()
 
 
 def main(folder: Path = FOLDER) -> None:
