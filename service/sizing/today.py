@@ -29,7 +29,7 @@ from service.sizing.soil_store import (
     water_due,
     zone,
 )
-from service.sizing.watering import Case, day_need, gross_litres, growing_day, kc_curve
+from service.sizing.watering import Case, Need, day_need, gross_litres, growing_day, kc_curve
 
 WET: tuple[Feel, ...] = ("finger", "hand")
 """Feels that may let a day go by: wet below the crust."""
@@ -102,20 +102,18 @@ def this_morning(
     days = [on for on in reports if earliest <= on < day]
     if not days:
         return None
+    curve, first = kc_curve(case), min(days)
     morning: Morning | None = None
-    for number in range((day - min(days)).days):
-        on = min(days) + datetime.timedelta(days=number)
-        morning = _next_morning(case, on, reports.get(on, Report()), morning)
+    for number in range((day - first).days):
+        on = first + datetime.timedelta(days=number)
+        soil = _soil_of(case, day_need(case, curve, on), on)
+        told_on = reports.get(on, Report())
+        morning = None if soil is None else _next_morning(soil, told_on, morning)
     return morning
 
 
-def _next_morning(
-    case: Case, day: datetime.date, report: Report, morning: Morning | None
-) -> Morning | None:
+def _next_morning(soil: _Soil, report: Report, morning: Morning | None) -> Morning:
     """The soil a day later, watered as told."""
-    soil = _soil_of(case, day)
-    if soil is None:
-        return None
     before = morning or soil.usual
     after, rest = soil.reported(report, before)
     drip = 0.0 if rest else min(water_due(after, soil.here), CATCH_UP * soil.etc_mm)
@@ -161,8 +159,9 @@ class _Soil:
         return after, min(days, days_to_skip(after, self.here, self.etc_mm))
 
 
-def _soil_of(case: Case, day: datetime.date) -> _Soil | None:
-    need, number = day_need(case, kc_curve(case), day), growing_day(case, day)
+def _soil_of(case: Case, need: Need, day: datetime.date) -> _Soil | None:
+    """The root zone of a day with this need; None when nothing grows or drinks."""
+    number = growing_day(case, day)
     etc = need.kc * need.eto_mm_day
     if number is None or etc <= 0:
         return None
@@ -216,14 +215,14 @@ def water_today(
     morning : Morning, optional
         The soil as earlier reports leave it; without it the plot was watered in full yesterday.
     """
-    soil = _soil_of(case, day)
+    need = day_need(case, kc_curve(case), day)
+    soil = _soil_of(case, need, day)
     if soil is None:
-        return Today(day_need(case, kc_curve(case), day).stage, 0.0, 0.0, 0.0, 0, NOTHING)
+        return Today(need.stage, 0.0, 0.0, 0.0, 0, NOTHING)
     store, skip = soil.reported(report, morning or soil.usual)
     net = 0.0 if skip else min(water_due(store, soil.here), CATCH_UP * soil.etc_mm)
     if net <= LEAST_SHARE * soil.etc_mm:
         # So little is left to fill that opening the valve is not worth while.
         skip, net = max(1, skip), 0.0
     sets = sets_a_day(net, soil.here, case.soil, strip_rate_mm_h) if net > 0 else NOTHING
-    stage = day_need(case, kc_curve(case), day).stage
-    return Today(stage, soil.etc_mm, net, gross_litres(case, net), skip, sets)
+    return Today(need.stage, soil.etc_mm, net, gross_litres(case, net), skip, sets)
