@@ -42,8 +42,6 @@ class Language:
 
 
 _FROM_TWO = "nplurals=2; plural=(n > 1);"
-COMING: frozenset[str] = frozenset()
-"""Languages with rules here whose catalogue is still being written: nobody can choose them yet."""
 _ALL = (
     Language("en", "English", "English", "en", gsm7=True),
     Language("sw", "Swahili", "Kiswahili", "sw", gsm7=True),
@@ -99,9 +97,7 @@ _ALL = (
 )
 
 SOURCE_LANGUAGE = "en"
-LANGUAGES: Mapping[str, Language] = MappingProxyType(
-    {each.code: each for each in _ALL if each.code not in COMING}
-)
+LANGUAGES: Mapping[str, Language] = MappingProxyType({each.code: each for each in _ALL})
 
 
 def language_of(code: str) -> Language:

@@ -25,7 +25,6 @@ from service.text import checks, reviews
 from service.text.catalogues import read_catalogue
 from service.text.glossary import glossary_problems, idle_exceptions, read_glossary
 from service.text.languages import (
-    COMING,
     LANGUAGES,
     SOURCE_LANGUAGE,
     Language,
@@ -104,12 +103,12 @@ def problems(root: Path, languages: Iterable[Language]) -> list[LineProblem]:
 
 
 def _strangers(root: Path) -> list[LineProblem]:
-    """Catalogues of no language that the service speaks or is about to."""
+    """Catalogues of no language that the service speaks."""
     found = sorted((root / "locales").glob("*/LC_MESSAGES/*.po"))
     return [
         LineProblem(str(path.relative_to(root)), 1, "no language of the service has this code")
         for path in found
-        if path.parts[-3] not in {*LANGUAGES, *COMING}
+        if path.parts[-3] not in LANGUAGES
     ]
 
 
