@@ -38,6 +38,38 @@ PLANTED = {
 }
 """The answers of a caller who has planned a plot before."""
 
+LAID_PLOT = {
+    "language": "en",
+    "district": "kotsindo",
+    "laid": "told",
+    "laid_lines": 15,
+    "laid_line_length_m": 20,
+    "laid_minutes": 0,
+    "crop": "tomato",
+    "weeks_since_planting": 5,
+    "weeks_told_on": "2026-11-25",
+    "tank_volume_l": 500,
+    "stand_height_m": 1.5,
+}
+"""A laid plot of 15 lines of 20 m with tomato."""
+
+
+class PlainHasher:
+    """Turns a password round: enough for tests of who may sign in, and counts its work."""
+
+    def __init__(self) -> None:
+        self.verified = 0
+
+    def hash(self, password: str) -> str:
+        return password[::-1]
+
+    def verify(self, kept: str, password: str) -> bool:
+        self.verified += 1
+        return kept == password[::-1]
+
+    def stale(self, kept: str) -> bool:
+        return False
+
 
 @pytest.fixture(scope="session")
 def postgresql_url(tmp_path_factory):
@@ -107,6 +139,18 @@ def starving():
 def planted():
     """Answers of a caller who has planned a plot before: 20 m by 20 m of tomato, 8 weeks old."""
     return PLANTED
+
+
+@pytest.fixture(scope="session")
+def laid_plot():
+    """Answers of a caller whose plot lies: 15 lines of 20 m with tomato, a tank of 500 L."""
+    return LAID_PLOT
+
+
+@pytest.fixture
+def hasher():
+    """What keeps passwords as quickly as tests want it."""
+    return PlainHasher()
 
 
 settings.register_profile("shared", deadline=None)

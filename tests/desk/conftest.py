@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -24,38 +24,7 @@ from service.text.render import TWO_PARTS, USSD_PAGE, one_text, render
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 NUMBER = "+10005550100"
-ANSWERS = {
-    "language": "en",
-    "district": "kotsindo",
-    "laid": "told",
-    "laid_lines": 15,
-    "laid_line_length_m": 20,
-    "laid_minutes": 0,
-    "crop": "tomato",
-    "weeks_since_planting": 5,
-    "weeks_told_on": "2026-11-25",
-    "tank_volume_l": 500,
-    "stand_height_m": 1.5,
-}
-"""A laid plot of 15 lines of 20 m with tomato."""
 LANGUAGES = ("en", "sw", "fr", "hi")
-
-
-class PlainHasher:
-    """Turns a password round: enough for tests of who may sign in, and counts its work."""
-
-    def __init__(self) -> None:
-        self.verified = 0
-
-    def hash(self, password: str) -> str:
-        return password[::-1]
-
-    def verify(self, kept: str, password: str) -> bool:
-        self.verified += 1
-        return kept == password[::-1]
-
-    def stale(self, kept: str) -> bool:
-        return False
 
 
 @dataclass
@@ -67,6 +36,7 @@ class Desk:
     speech: Speech
     dialogue: Any
     planner: Any
+    laid_plot: Mapping[str, object]
     operator: Account
     officer: Account
     admin: Account
@@ -92,7 +62,7 @@ class Desk:
         return phone
 
     def plot(self, phone: Phone, **more: Any) -> Plot:
-        answers = {**ANSWERS, **more.pop("answers", {})}
+        answers = {**self.laid_plot, **more.pop("answers", {})}
         given = {"id": self.office.new_id(), "phone_id": phone.id, "answers": answers}
         plot = Plot(**{**given, "created_at": NOW, "updated_at": NOW, **more})
         with self.unit_of_work() as work:
@@ -169,11 +139,6 @@ def make_telephone() -> Any:
     return Telephone
 
 
-@pytest.fixture
-def hasher() -> PlainHasher:
-    return PlainHasher()
-
-
 @pytest.fixture(params=["memory", "sqlite"])
 def any_unit_of_work(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Any]:
     if request.param == "memory":
@@ -194,7 +159,9 @@ def sqlite_unit_of_work(tmp_path: Path) -> Iterator[Any]:
 
 
 @pytest.fixture
-def make_desk(catalogues: Any, vocabularies: Any, dialogue: Any, planner: Any) -> Any:
+def make_desk(
+    catalogues: Any, vocabularies: Any, dialogue: Any, planner: Any, laid_plot: Any
+) -> Any:
     def pages(budget: Any) -> Any:
         return lambda screen, language: render(screen, language, catalogues, budget=budget)
 
@@ -215,7 +182,7 @@ def make_desk(catalogues: Any, vocabularies: Any, dialogue: Any, planner: Any) -
             for account in accounts:
                 work.accounts.add(account)
             work.commit()
-        desk = Desk(unit_of_work, office, speech, dialogue, planner, *accounts)
+        desk = Desk(unit_of_work, office, speech, dialogue, planner, laid_plot, *accounts)
         desk.speech_catalogues = catalogues
         return desk
 

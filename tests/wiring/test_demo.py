@@ -19,23 +19,12 @@ from service.wiring.desk import make_jobs_of_desk
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 
 
-class QuickHasher:
-    def hash(self, password: str) -> str:
-        return password[::-1]
-
-    def verify(self, kept: str, password: str) -> bool:
-        return kept == password[::-1]
-
-    def stale(self, kept: str) -> bool:
-        return False
-
-
 @pytest.fixture
-def trial(make_settings: Callable[..., Settings]) -> Iterator[tuple[Service, Any]]:
+def trial(make_settings: Callable[..., Settings], hasher: Any) -> Iterator[tuple[Service, Any]]:
     settings = make_settings()
     service = build(settings, clock=lambda: NOW)
     service.database.migrate()
-    yield service, make_jobs_of_desk(service, settings, hasher=QuickHasher())
+    yield service, make_jobs_of_desk(service, settings, hasher=hasher)
     service.database.close()
 
 

@@ -26,41 +26,16 @@ from service.wiring.build import build
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 PASSWORD = "a short sentence to keep"
 NUMBER = "+10005550100"
-ANSWERS = {
-    "language": "en",
-    "district": "kotsindo",
-    "laid": "told",
-    "laid_lines": 15,
-    "laid_line_length_m": 20,
-    "laid_minutes": 0,
-    "crop": "tomato",
-    "weeks_since_planting": 5,
-    "weeks_told_on": "2026-11-25",
-    "tank_volume_l": 500,
-    "stand_height_m": 1.5,
-}
-"""A laid plot of 15 lines of 20 m with tomato."""
-
-
-class QuickHasher:
-    """Turns a password round: enough to test who may sign in."""
-
-    def hash(self, password: str) -> str:
-        return password[::-1]
-
-    def verify(self, kept: str, password: str) -> bool:
-        return kept == password[::-1]
-
-    def stale(self, kept: str) -> bool:
-        return False
 
 
 class Desk:
     """One desk: its app, store and clock, and short ways to what tests need."""
 
-    def __init__(self, app: Flask, unit_of_work: Any, data_dir: Path) -> None:
+    def __init__(
+        self, app: Flask, unit_of_work: Any, data_dir: Path, hasher: Any, laid_plot: Any
+    ) -> None:
         self.app, self.unit_of_work, self.now = app, unit_of_work, NOW
-        self.data_dir, self.hasher = data_dir, QuickHasher()
+        self.data_dir, self.hasher, self.laid_plot = data_dir, hasher, laid_plot
         self._ids = 0
 
     def new_id(self) -> str:
@@ -79,7 +54,7 @@ class Desk:
         return thing
 
     def account(self, name: str, *roles: Any, **more: Any) -> Account:
-        kept = QuickHasher().hash(PASSWORD)
+        kept = self.hasher.hash(PASSWORD)
         made = Account(self.new_id(), name, roles, kept, NOW, **more)
         return self.keep("accounts", made)
 
@@ -87,7 +62,7 @@ class Desk:
         """Keep a phone with one person and one laid plot; return the phone and the plot."""
         phone = self.keep("phones", Phone(self.new_id(), number, "en", NOW))
         person = self.keep("people", Person(self.new_id(), phone.id, name, NOW))
-        plot = Plot(self.new_id(), phone.id, NOW, NOW, answers={**ANSWERS, **answers})
+        plot = Plot(self.new_id(), phone.id, NOW, NOW, answers={**self.laid_plot, **answers})
         return phone, self.keep("plots", replace(plot, person_id=person.id))
 
     def actions(self) -> list[str]:
@@ -145,7 +120,12 @@ class Sitter:
 
 @pytest.fixture
 def desk(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, catalogues: Any, dialogue: Any
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    catalogues: Any,
+    dialogue: Any,
+    hasher: Any,
+    laid_plot: Any,
 ) -> Iterator[Desk]:
     """A desk with the accounts operator, officer, admin, and bound (an officer of Velmora)."""
     # Reading these takes longer than most tests do, and no test changes them.
@@ -155,8 +135,8 @@ def desk(
     made: list[Desk] = []
     service = build(settings, clock=lambda: made[0].now if made else NOW)
     service.database.migrate()
-    app = create_app(settings, service, hasher=QuickHasher())
-    made.append(Desk(app, service.database.unit_of_work, tmp_path))
+    app = create_app(settings, service, hasher=hasher)
+    made.append(Desk(app, service.database.unit_of_work, tmp_path, hasher, laid_plot))
     for role in ("operator", "officer", "admin"):
         made[0].account(role, role, phone="+10005550999")
     made[0].account("bound", "officer", districts=("velmora",))
