@@ -30,7 +30,14 @@ class Month:
     number: int
 
 
-Value: TypeAlias = "str | int | Number | Month | Phrase | tuple[Phrase, ...]"
+@dataclass(frozen=True, slots=True)
+class Weekday:
+    """A day of the week (Monday is 0), as the caller's language writes it within a sentence."""
+
+    number: int
+
+
+Value: TypeAlias = "str | int | Number | Month | Weekday | Phrase | tuple[Phrase, ...]"
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,7 +85,7 @@ def how_in_words(what: Repair) -> tuple[Phrase, ...]:
         ),
         "valve": (
             say("Empty the tank first. Old valve off, threads wrapped anew, new one on by hand."),
-            say("Handle along the pipe must be open. Fill and look for drips."),
+            say("Handle along the pipe means open, across it shut. Shut it, fill, look for drips."),
         ),
         "hole": (
             say("Push the plug in until it sits. Punch anew a hand beside it."),

@@ -60,7 +60,7 @@ def stand_cautions() -> tuple[Phrase, ...]:
         say("Drip water is not for drinking. Never join it to a drinking water pipe."),
         say(
             "If the stand leans or sinks: everybody away. Open the valve only if you reach it from "
-            "well aside."
+            "where the tank cannot fall on you."
         ),
     )
 

@@ -8,24 +8,14 @@ from service.advice.answers import Answers
 from service.advice.context import Context
 from service.advice.said_again import counted
 from service.dialogue import Registry
-from service.phrases import N_, Phrase, say
+from service.phrases import Phrase, Weekday, say
 
 WANTED, SAID = "reminders_wanted", "reminders_said"
 WEEKDAY, HOUR = "reminders_weekday", "reminders_hour"
 
-WEEKDAYS = (
-    N_("Monday"),
-    N_("Tuesday"),
-    N_("Wednesday"),
-    N_("Thursday"),
-    N_("Friday"),
-    N_("Saturday"),
-    N_("Sunday"),
-)
-
 
 def _agreed(answers: Answers, context: Context) -> Sequence[Phrase]:
-    day = Phrase(WEEKDAYS[int(str(answers.get(WEEKDAY) or 0))])
+    day = Weekday(int(str(answers.get(WEEKDAY) or 0)))
     return (
         # Translators: {day} is a day of the week, {hour} the hour of the day from 0 to 24.
         say("Noted: one text a week, {day} about {hour}:00.", day=day, hour=_hour(answers)),

@@ -18,7 +18,8 @@ def crop_tables(plan: Plan) -> list[str]:
 def _table(crop: CropWater) -> str:
     title = (
         f"{crop.crop.replace('_', ' ').capitalize()}: {crop.lines} lines, {crop.area_m2:.0f} m2, "
-        f"planted {crop.planting_date} (minutes while all lines run; then shut its taps)"
+        f"planted {crop.planting_date} "
+        "(minutes while all lines run; then shut the taps of its lines)"
     )
     rows = [HEAD, *map(_row, crop.watering)]
     widths = [max(len(row[place]) for row in rows) for place in range(len(HEAD))]

@@ -150,13 +150,13 @@ def _crop_time(plot: PlotWater, minutes: float, *, last: bool) -> Phrase:
     }
     if minutes <= 0:
         # Translators: taps = where the lines of this crop leave the main pipe.
-        return say("{crop} ({count} lines): no water today, shut its taps.", **values)
+        return say("{crop} ({count} lines): no water today, shut the taps of its lines.", **values)
     values["time"] = duration(minutes)
     if last:
         # Translators: the crop that needs water longest, after the others are shut.
         return say("{crop} ({count} lines): about {time}, then shut the valve.", **values)
     # Translators: taps = where the lines of this crop leave the main pipe.
-    return say("{crop} ({count} lines): about {time}, then shut its taps.", **values)
+    return say("{crop} ({count} lines): about {time}, then shut the taps of its lines.", **values)
 
 
 def why_in_words(plot: PlotWater, today: Today) -> tuple[Phrase, ...]:

@@ -231,14 +231,14 @@ def _words(plot: Plot, checklist: Checklist, context: Context) -> tuple[Phrase, 
         # Translators: a text to a farmer. {plot} is a name, {acid} such as "Citric acid, powder".
         released = say(
             "Plot {plot}, {day} {month} only: {acid} is released."
-            " Ask for it today: Upkeep, then Crust, slime.",
+            " Ask for it that day: Upkeep, then Crust, slime.",
             plot=_name(plot), day=day, month=month, acid=say(ACID_NAMES[checklist.acid][0]),
         )  # fmt: skip
     else:
         # Translators: a text to a farmer. {plot} is a name.
         released = say(
             "Plot {plot}, {day} {month} only: chlorine is released."
-            " Ask for it today: Upkeep, then Crust, slime.",
+            " Ask for it that day: Upkeep, then Crust, slime.",
             plot=_name(plot), day=day, month=month,
         )  # fmt: skip
     return (

@@ -74,7 +74,7 @@ def cautions(card: PlotCard) -> tuple[Phrase, ...]:
         say("Strap the tank: empty it blows off. Lock its lid. No child under it or on it."),
         say(
             "If the stand leans or sinks: everybody away. Open the valve only if you reach it from "
-            "well aside."
+            "where the tank cannot fall on you."
         ),
         say("Not for drinking: never join these pipes to a drinking water pipe."),
     )

@@ -137,7 +137,7 @@ def _upkeep(begin: datetime.date, end: datetime.date) -> Iterator[Entry]:
         say("Lid tight, no dirt near the outlet, feet firm, bolts tight, strap sound."),
         say(
             "If the stand leans or sinks: everybody away. Open the valve only if you reach it from "
-            "well aside."
+            "where the tank cannot fall on you."
         ),
     )  # fmt: skip
 

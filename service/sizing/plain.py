@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from service.phrases import Month, Number, Phrase, Value
+from service.phrases import Month, Number, Phrase, Value, Weekday
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def plain_english(phrase: Phrase) -> str:
@@ -26,4 +27,6 @@ def _plain(value: Value) -> str:
         return shown.rstrip("0").rstrip(".") if value.digits else shown
     if isinstance(value, Month):
         return _MONTHS[value.number - 1]
+    if isinstance(value, Weekday):
+        return _DAYS[value.number]
     return str(value)

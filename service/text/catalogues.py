@@ -16,11 +16,11 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import PoFileError, read_po
 
 from service.errors import LineProblem, TextFileError
-from service.phrases import Month, Number, Phrase, Value
+from service.phrases import Month, Number, Phrase, Value, Weekday
 from service.text.checks import catalogue_file, unknown_placeholders
 from service.text.fold import fold
 from service.text.languages import LANGUAGES, Language, language_of
-from service.text.numbers import write_month, write_number
+from service.text.numbers import write_month, write_number, write_weekday
 from service.text.placeholders import PLACEHOLDER
 from service.text.reviews import Review, review_of
 
@@ -92,6 +92,8 @@ class Catalogues:
                 return write_number(value, language)
             case Month():
                 return write_month(value, language)
+            case Weekday():
+                return write_weekday(value, language)
             case Phrase():
                 return self.translate(value, language.code)
             case _:

@@ -54,8 +54,16 @@ _ALL = (
         plural_forms=_FROM_TWO,
         plain_words={"août": "aout"},
     ),
-    Language("pt", "Portuguese", "Português", "pt", gsm7=True, plural_forms=_FROM_TWO),
-    Language("es", "Spanish", "Español", "es", gsm7=True),
+    Language(
+        "pt",
+        "Portuguese",
+        "Português",
+        "pt",
+        gsm7=True,
+        plural_forms=_FROM_TWO,
+        plain_words={"terça-feira": "terca-feira", "sábado": "sabado"},
+    ),
+    Language("es", "Spanish", "Español", "es", gsm7=True, plain_words={"sábado": "sabado"}),
     Language("hi", "Hindi", "हिन्दी", "hi", gsm7=False, plural_forms=_FROM_TWO),
     Language(
         "bn",

@@ -1,4 +1,4 @@
-"""Numbers and months as a language writes them, in ASCII digits and ordinary spaces.
+"""Numbers, months and days of the week as a language writes them, ASCII digits, plain spaces.
 
 Thousands are not grouped below a million: "1,250" is one and a quarter to some readers, the
 service itself would refuse it as an answer, and a space inside a number may be cut by a page.
@@ -10,10 +10,10 @@ import math
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
-from babel.dates import get_month_names
+from babel.dates import get_day_names, get_month_names
 from babel.numbers import format_decimal
 
-from service.phrases import Month, Number
+from service.phrases import Month, Number, Weekday
 from service.text.fold import plain_spaces
 from service.text.languages import Language, language_of
 
@@ -54,6 +54,20 @@ def write_month(month: Month, language: Language) -> str:
     if not 1 <= month.number <= 12:
         raise ValueError(f"month {month.number} is not one of 1 to 12")
     return _months(language.code)[month.number - 1]
+
+
+def write_weekday(weekday: Weekday, language: Language) -> str:
+    """Return the full name of a day of the week; raises ValueError outside 0 (Monday) to 6."""
+    if not 0 <= weekday.number <= 6:
+        raise ValueError(f"day {weekday.number} of a week is not one of 0 to 6")
+    return _weekdays(language.code)[weekday.number]
+
+
+@cache
+def _weekdays(code: str) -> tuple[str, ...]:
+    language = language_of(code)
+    names = get_day_names("wide", context="format", locale=language.locale)
+    return tuple(language.plain_words.get(names[day], names[day]) for day in range(7))
 
 
 @cache

@@ -26,7 +26,7 @@ FIRST_WORDS = {
     "splashed": ["Rinse now", "20 minutes", "wet clothes", "clinic"],
     "swallowed": ["emergency number", "Do not make them vomit", "label"],
     "gas": ["fresh air", "Nobody goes back", "clinic"],
-    "stand_leans": ["Keep everybody away", "well aside", "builder"],
+    "stand_leans": ["Keep everybody away", "cannot fall on you", "builder"],
     "injury": ["emergency number", "clean cloth"],
 }
 

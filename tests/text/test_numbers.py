@@ -1,4 +1,4 @@
-"""Numbers and months in each language: its decimal mark, ASCII digits, ordinary spaces."""
+"""Numbers, months and days of the week in each language: decimal mark, digits, plain spaces."""
 
 import gettext
 
@@ -7,10 +7,10 @@ from babel import Locale
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.phrases import Month, Number
+from service.phrases import Month, Number, Weekday
 from service.text.languages import LANGUAGES, language_of
 from service.text.measure import measure
-from service.text.numbers import write_month, write_number
+from service.text.numbers import write_month, write_number, write_weekday
 
 
 @pytest.mark.parametrize(
@@ -132,3 +132,25 @@ def test_months_are_short_different_and_within_the_alphabet_of_the_language(code
     assert all(name and not name.endswith(".") and "\u200f" not in name for name in names)
     if language.gsm7:
         assert {measure(name).encoding for name in names} == {"gsm7"}
+
+
+@pytest.mark.parametrize("code", LANGUAGES)
+def test_seven_days_of_the_week_each_its_own_name_within_the_alphabet(code):
+    language = language_of(code)
+    names = [write_weekday(Weekday(number), language) for number in range(7)]
+    assert len(set(names)) == 7
+    if language.gsm7:
+        assert {measure(name).encoding for name in names} == {"gsm7"}
+
+
+def test_days_are_written_as_within_a_sentence():
+    assert write_weekday(Weekday(0), language_of("fr")) == "lundi"
+    assert write_weekday(Weekday(1), language_of("pt")) == "terca-feira"
+    assert write_weekday(Weekday(5), language_of("es")) == "sabado"
+    assert write_weekday(Weekday(6), language_of("en")) == "Sunday"
+
+
+@pytest.mark.parametrize("number", [-1, 7])
+def test_a_day_outside_of_the_week_is_our_own_mistake(number):
+    with pytest.raises(ValueError, match="not one of 0 to 6"):
+        write_weekday(Weekday(number), language_of("en"))
