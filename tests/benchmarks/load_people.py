@@ -12,7 +12,7 @@ import os
 import random
 import time
 
-from locust import FastHttpUser, constant_throughput, task
+from locust import FastHttpUser, poisson, task
 
 RATE = float(os.environ["LOAD_RATE_EACH"])
 PLAN = ("", "1", "kot", "1", "1", "20", "15", "1", "3", "500", "1.5", "1", "1")
@@ -28,11 +28,11 @@ _numbers = itertools.count(1)
 class Person(FastHttpUser):
     """One phone."""
 
-    wait_time = constant_throughput(RATE)
+    # Pauses of chance, as of people who know nothing of each other. A pause of constant pace keeps
+    # everybody in step with whoever was started in the same second, so that all press at once.
+    wait_time = poisson(RATE)
 
     def on_start(self) -> None:
-        # Nobody dials in step with everybody else, as people who begin together would.
-        time.sleep(random.random() / RATE)
         self.number = f"+25471{next(_numbers):07d}"
         self.turns = self._said()
         self.texts = itertools.cycle(TEXTS)
