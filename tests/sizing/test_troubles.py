@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from service.sizing.geometry import network_of
@@ -154,3 +154,16 @@ def test_a_line_uphill_of_the_water_is_dry(laid):
     flows = TroubledBlock(one).running(1.0).emitter_flows(1)
     assert flows[0] > 0.0
     assert flows[-1] == 0.0
+
+
+@settings(max_examples=40)
+@given(st.floats(0, 30), st.floats(0, 30), st.floats(0, 1))
+@example(30, 30, 0.1)
+def test_a_line_runs_where_its_first_dripper_lies_below_the_water(laid, slope, across, level):
+    """And ground that is all above the water is dry, which is a state like any other."""
+    steep = {"plot.slope_length_pct": slope, "plot.slope_width_pct": across}
+    one = laid(**{"stand_height_m": 0.0, **steep})
+    first = one.network.ground[0] + 0.15 * slope / 100
+    running = TroubledBlock(one).running(level)
+    if abs(level - first) > 0.01:
+        assert (running.flow > 0.0) == (first < level)
