@@ -22,6 +22,8 @@ Pattern = Literal[
 
 CLEAR = 10.0
 """How many times its residual scatter a pattern must explain before it is named [-]: our choice."""
+FEWEST = 4
+"""Cups of which a pattern is told [-]: our choice."""
 HIGH_SHARE = 1.2
 """A cup with more than this share of what its place should give runs over: common practice."""
 UNEVEN = 2.0
@@ -53,12 +55,15 @@ def gap(one: Candidate, sampling: Sampling, volumes: Sequence[float], level: flo
 
     Single dry cups and single overflowing ones come first; then a pattern along the lines, along
     the main pipe, of one line or of one side, whichever explains most and much more than is left;
-    then plain scatter.
+    then plain scatter. A place to which pipes and ground let no water come says nothing of its
+    dripper: it is left out, and of fewer than four cups no pattern is told.
     """
     shares = _shares(one, sampling, volumes, level)
+    if len(shares) < FEWEST:
+        return Gap("even")
     dry = [each for each in shares if each.share <= DRY_SHARE]
     rest = [each for each in shares if each.share > DRY_SHARE]
-    found = _pattern(one, rest) if len(rest) > 3 else None
+    found = _pattern(one, rest) if len(rest) >= FEWEST else None
     whole_line = _dry_line(dry, sampling)
     if whole_line:
         return Gap("one_line_low", line=whole_line)
@@ -81,10 +86,12 @@ def _shares(
     flows = reckoned_flows(one, sampling, level)
     sides, taps = len(one.network.sides), max(1, len(one.network.taps) - 1)
     places = max(1, one.network.emitters_per_line - 1)
-    raw = [
-        volume / flow if flow > 0.0 else 0.0 for volume, flow in zip(volumes, flows, strict=True)
-    ]
-    middle = statistics.median(raw) or max(raw) or 1.0
+    raw = {
+        place: volume / flow
+        for place, volume, flow in zip(sampling.places_of(), volumes, flows, strict=True)
+        if flow > 0.0
+    }
+    middle = statistics.median(raw.values()) or max(raw.values()) or 1.0 if raw else 1.0
     return [
         _Share(
             line=line,
@@ -93,7 +100,7 @@ def _shares(
             along=(emitter - 1) / places,
             share=share / middle,
         )
-        for (line, emitter), share in zip(sampling.places_of(), raw, strict=True)
+        for (line, emitter), share in raw.items()
     ]
 
 

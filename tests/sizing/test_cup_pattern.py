@@ -104,11 +104,77 @@ def test_dry_drippers_are_counted(one):
     assert gap(one, sampling, filled(one, sampling, FAULTS["dry"], 1), LEVEL).count == 2
 
 
+def test_the_cup_that_runs_over_is_named_by_its_line(one):
+    sampling = sixteen(one)
+    cups = filled(one, sampling, FAULTS["high"], 1)
+    assert gap(one, sampling, cups, LEVEL) == Gap("high", line=14, count=1)
+
+
+def test_one_dry_end_is_a_dripper_and_two_are_ends(one):
+    sampling = sixteen(one)
+    single = filled(one, sampling, lambda line, emitter: float((line, emitter) != (7, 66)), 1)
+    assert gap(one, sampling, single, LEVEL) == Gap("dry", count=1)
+    two = filled(one, sampling, lambda line, emitter: float(emitter != 66 or line < 14), 1)
+    assert gap(one, sampling, two, LEVEL) == Gap("ends_low")
+
+
+def test_most_cups_dry_are_counted_too(one):
+    sampling = sixteen(one)
+    wet = {(1, 1), (7, 23), (14, 44), (20, 66)}
+    cups = filled(one, sampling, lambda line, emitter: float((line, emitter) in wet), 1)
+    assert gap(one, sampling, cups, LEVEL) == Gap("dry", count=12)
+
+
+def test_of_two_lines_the_dry_one_is_named(laid):
+    one = laid(**{"plot.width_m": 2})
+    sampling = sixteen(one)
+    cups = filled(one, sampling, lambda line, _: float(line == 1), 1)
+    assert gap(one, sampling, cups, LEVEL) == Gap("one_line_low", line=2)
+
+
+def test_an_only_line_that_is_dry_is_not_low_beside_others(laid):
+    one = laid(**{"plot.width_m": 1})
+    sampling = sixteen(one)
+    assert gap(one, sampling, [0] * 16, LEVEL) == Gap("dry", count=16)
+
+
+def test_what_pipes_and_ground_explain_is_even(laid):
+    """The ground takes a third of the flow at the ends: cups that show just that are no fault."""
+    one = laid(**{"stand_height_m": 0.5, "plot.slope_length_pct": 3})
+    sampling = sixteen(one)
+    flows = reckoned_flows(one, sampling, LEVEL)
+    assert min(flows) < 0.75 * max(flows)
+    cups = [round(expected_ml(flow, 12)) for flow in flows]
+    assert gap(one, sampling, cups, LEVEL) == Gap("even")
+
+
+def test_a_cup_where_no_water_can_arrive_says_nothing_of_its_dripper(laid):
+    """Half of each line lies higher than the water: dry there, and nothing is clogged."""
+    one = laid(**{"stand_height_m": 0.5, "plot.slope_length_pct": 10})
+    sampling = sixteen(one)
+    flows = reckoned_flows(one, sampling, 0.5)
+    assert sum(flow == 0 for flow in flows) == 8
+    cups = [round(expected_ml(flow, 12)) for flow in flows]
+    assert gap(one, sampling, cups, 0.5) == Gap("even")
+    cups[0] = 0
+    assert gap(one, sampling, cups, 0.5) == Gap("dry", count=1)
+
+
+def test_where_no_water_arrives_at_all_no_pattern_is_told(laid):
+    steep = {"plot.slope_width_pct": 30, "plot.slope_length_pct": 30}
+    one = laid(**{"stand_height_m": 0, **steep})
+    sampling = sixteen(one)
+    assert gap(one, sampling, [0] * 16, 0.1) == Gap("even")
+
+
 def test_one_side_low_where_lines_lie_on_both(laid):
     one = laid(position="mid_side")
     sampling = sixteen(one)
-    cups = filled(one, sampling, lambda line, _: 0.7 if line % 2 == 0 else 1.0, 3)
-    assert gap(one, sampling, cups, LEVEL) == Gap("side_low", line=2)
+    for side in (1, 2):
+        cups = filled(
+            one, sampling, lambda line, _, low=side: 0.7 if line % 2 == low % 2 else 1.0, 3
+        )
+        assert gap(one, sampling, cups, LEVEL) == Gap("side_low", line=side)
 
 
 def test_ground_that_rises_more_than_told_shows_at_the_ends(laid):

@@ -57,6 +57,19 @@ def test_how_sure_it_is_by_the_number_of_cups(vectors):
                 assert computed == pytest.approx(float(printed), abs=0.06)
 
 
+def test_two_cups_are_the_fewest():
+    """1.96 x 10 x sqrt((1 + 2 x 0.01) / 4) = 9.9 points."""
+    assert us_within(90, 2) == pytest.approx(9.9, abs=0.01)
+
+
+def test_how_sure_the_low_quarter_is_follows_the_scatter():
+    """DUlq = 100 - 1.27 (100 - Us) for a normal scatter: what Us may be off, DUlq is 1.27 times."""
+    found = evenness(C24)
+    assert found.cups == 16
+    assert found.us_within == us_within(found.us_pct, 16)
+    assert found.du_within == pytest.approx(1.27 * found.us_within)
+
+
 def test_one_cup_says_nothing():
     with pytest.raises(OutOfRange):
         us_within(90, 1)
@@ -81,6 +94,34 @@ def test_every_sampling_can_be_typed_and_stands_on_the_plot(
         for line, emitter in found.places_of():
             assert 1 <= line <= network.line_count
             assert 1 <= emitter <= network.emitters_per_line
+
+
+@pytest.mark.parametrize(
+    ("position", "lines", "offered"),
+    [
+        ("corner", 1, ["1 x 8", "1 x 16"]),
+        ("corner", 2, ["2 x 4", "2 x 8"]),
+        ("corner", 3, ["3 x 3", "3 x 4", "3 x 6"]),
+        ("corner", 4, ["3 x 3", "4 x 4"]),
+        ("corner", 5, ["3 x 3", "4 x 4"]),
+        ("corner", 6, ["3 x 3", "4 x 4", "6 x 3"]),
+        ("mid_side", 1, ["2 x 4", "2 x 8"]),
+        ("mid_side", 2, ["4 x 3", "4 x 4"]),
+        ("mid_side", 3, ["4 x 3", "4 x 4", "6 x 3"]),
+    ],
+)
+def test_what_is_offered_grows_with_the_plot_the_quickest_first(laid, position, lines, offered):
+    """Lines x places: 3 x 3 and both sides are the least (read: Western Australia DPIRD), 4 x 4
+    is Merriam and Keller's (from memory); how a smaller plot is sampled is our choice."""
+    found = samplings(laid(position, **{"plot.width_m": lines, "plot.length_m": 20}))
+    assert [f"{each.lines} x {each.places}" for each in found] == offered
+
+
+def test_a_cup_under_every_dripper_of_a_short_line(laid):
+    one = laid(**{"plot.width_m": 1, "plot.length_m": 2.5})
+    assert one.network.emitters_per_line == 8
+    (only,) = samplings(one)
+    assert (only.lines, only.places) == (1, 8)
 
 
 def test_sixteen_cups_stand_at_both_ends_and_thirds(laid):
@@ -128,6 +169,24 @@ def test_a_slope_makes_even_a_new_plot_uneven(laid):
     assert reckoned_du(steep, samplings(steep)[1], 1.0) < reckoned_du(flat, samplings(flat)[1], 1.0)
 
 
+def test_pipes_and_make_spread_the_flows_together(laid):
+    """Two independent spreads add as squares; 1.27 of them lie between mean and low quarter."""
+    steep = laid(**{"plot.slope_length_pct": 3})
+    sampling = samplings(steep)[1]
+    flows = reckoned_flows(steep, sampling, 1.0)
+    mean = sum(flows) / len(flows)
+    pipes = sum((flow / mean - 1) ** 2 for flow in flows) / len(flows)
+    expected = 100 * (1 - 1.27 * (pipes + 0.05**2) ** 0.5)
+    assert reckoned_du(steep, sampling, 1.0) == pytest.approx(expected)
+
+
+def test_where_no_water_arrives_nothing_is_even(laid):
+    high = laid(**{"stand_height_m": 0, "plot.slope_width_pct": 30, "plot.slope_length_pct": 30})
+    sampling = samplings(high)[0]
+    assert set(reckoned_flows(high, sampling, 0.1)) == {0.0}
+    assert reckoned_du(high, sampling, 0.1) == 0
+
+
 def test_the_level_falls_while_cups_are_filled(laid):
     """Cups set within 4 min, 6 min each: on average 5 min after the first, from 0.5 m² of water."""
     one = laid()
@@ -160,6 +219,7 @@ def test_cups_keep_their_order(laid):
         (89.6, 3.8, "good", "very_good"),
         (85, 3, "good", None),
         (81, 3, "good", "fair"),
+        (84, 13, "good", "fair"),
         (75, 13, "fair", "good"),
         (50, 13, "poor", None),
         (0, 30, "poor", None),
