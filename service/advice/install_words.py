@@ -147,7 +147,7 @@ def flush_lines(plot: PlotPipes) -> tuple[Phrase, ...]:
     """The first flush, before the line ends are closed."""
     found = flush(plot.one)
     blocks = (say("One block at a time."),) if len(plot.one.blocks) > 1 else ()
-    if found.line.minutes is None:
+    if found.line.whole_minutes is None:
         return (say("No water reaches the far line ends: look for a kink, or ask the helpline."),)
     return (
         say_n(
@@ -156,7 +156,7 @@ def flush_lines(plot: PlotPipes) -> tuple[Phrase, ...]:
             "Tank full, valve open. From the tank on, let each line run {n} minutes or until "
             "clear, then close its end.",
             count="n",
-            n=ceil(found.line.minutes - 1e-6),
+            n=found.line.whole_minutes,
         ),
         *blocks,
     )

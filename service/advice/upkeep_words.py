@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import ceil
 
 from service.advice import rounding
 from service.advice.upkeep_plot import PlotPipes
@@ -99,10 +98,10 @@ def speed_in_words(plot: PlotPipes) -> tuple[Phrase, ...]:
 def ends_in_words(plot: PlotPipes) -> tuple[Phrase, ...]:
     """One end after the other: minutes for each, and water for all."""
     found = flush(plot.one)
-    minutes = found.line.minutes
+    minutes = found.line.whole_minutes
     if minutes is None or found.litres is None:
         return (_one_by_one(2), close_it())
-    return (_one_by_one(ceil(minutes - 1e-6)), close_it(), *_water(plot, found))
+    return (_one_by_one(minutes), close_it(), *_water(plot, found))
 
 
 def ends_of_any_plot() -> tuple[Phrase, ...]:

@@ -67,6 +67,11 @@ class OpenEnd:
             return None
         return max(LEAST_MINUTES, PIPE_VOLUMES * self.volume / self.flow / SECONDS_PER_MINUTE)
 
+    @property
+    def whole_minutes(self) -> int | None:
+        """The same as it is told to people, rounded up [min]."""
+        return None if self.minutes is None else math.ceil(self.minutes - 1e-6)
+
 
 @dataclass(frozen=True, slots=True)
 class Flush:
@@ -77,7 +82,7 @@ class Flush:
     line, submain : OpenEnd
         End of the farthest line, and of the submain; of several blocks the slowest.
     litres : float or None
-        Out of the tank until every end has run [L]; None when one stays dry.
+        Out of the tank until every end has run its whole minutes [L]; None when one stays dry.
     """
 
     line: OpenEnd
@@ -97,10 +102,10 @@ def _slowest(ends: Iterable[OpenEnd]) -> OpenEnd:
 
 
 def _litres(one: Candidate, line: OpenEnd, submain: OpenEnd) -> float | None:
-    if line.minutes is None or submain.minutes is None:
+    if line.whole_minutes is None or submain.whole_minutes is None:
         return None
-    lines = line.minutes * one.network.line_count * line.drawn
-    submains = submain.minutes * len(one.blocks) * submain.drawn
+    lines = line.whole_minutes * one.network.line_count * line.drawn
+    submains = submain.whole_minutes * len(one.blocks) * submain.drawn
     return litres(SECONDS_PER_MINUTE * (lines + submains))
 
 

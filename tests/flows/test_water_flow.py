@@ -273,7 +273,9 @@ def test_weeks_told_once_go_by(days):
 TWO = {"more_crops": [{"crop": "onion", "lines": 5, "planted": "2026-11-20"}]}
 
 
-CROP_LINE = re.compile(r"(\w+) \((\d+) lines\): (about [\d.]+ \w+), then shut (the taps of its lines|the valve)")
+CROP_LINE = re.compile(
+    r"(\w+) \((\d+) lines\): (about [\d.]+ \w+), then shut (the taps of its lines|the valve)"
+)
 
 
 @pytest.fixture
