@@ -110,10 +110,13 @@ class Curve(Generic[T]):
         Named when the curve cannot be built.
     """
 
-    __slots__ = ("_ends", "_inlets", "_parts", "_shot", "_values", "care", "dry", "what")
+    __slots__ = ("_depth", "_ends", "_inlets", "_parts", "_shot", "_values", "care", "dry", "what")
 
-    def __init__(self, shot: Shot[T], dry: float, high: float, care: Care, what: str) -> None:
+    def __init__(
+        self, shot: Shot[T], dry: float, high: float, care: Care, what: str, depth: int = 0
+    ) -> None:
         self._shot, self.dry, self.care, self.what = shot, dry, care, what
+        self._depth = depth
         first, last = self._point(dry), self._point(high)
         self._ends = [dry, high]
         self._values = [first, last]
@@ -249,8 +252,10 @@ class Curve(Generic[T]):
         found = self._shot.nearer(low, high)
         if found is None:
             return None
+        if self._depth == DEEPEST:
+            raise NotConverged(self.what, high - low)
         shot, start, end = found
-        return Curve(shot, start, end, self.care, self.what)
+        return Curve(shot, start, end, self.care, self.what, self._depth + 1)
 
     def between(self, low: float, high: float) -> float:
         """Return a far-end head between two: where they differ in size, the middle of their sizes.
@@ -266,6 +271,8 @@ class Curve(Generic[T]):
         return 0.5 * (low + high)
 
 
+DEEPEST = 100
+"""Curves within curves: a plot that needs more is starved beyond anything that waters [-]."""
 NOBODY_ASKS_M = 1000.0
 """Far above any head: inlet heads beyond what anybody asks are put here, in the far end's order."""
 VISIBLE_M = 1e-10

@@ -179,6 +179,37 @@ def test_starved_plots_are_solved_too(epanet_plot):
         assert one.full[0].total_flow_lph == pytest.approx(ours, rel=1e-3), f"seed {seed}"
 
 
+@pytest.mark.parametrize(
+    ("width_m", "pipe_mm", "spacing_m", "exponent"), [(60, 8.0, 0.3, 0.5), (100, 13.6, 0.1, 0.2)]
+)
+def test_what_hangs_on_no_far_head_is_solved_from_nearer_by(
+    epanet_plot, width_m, pipe_mm, spacing_m, exponent
+):
+    """120 and 200 lines on a hose: from the tank every head at the far end looks alike."""
+    raw = starved_plot(0)
+    raw["plot"] = {
+        "length_m": 5, "width_m": width_m, "slope_length_pct": 0, "slope_width_pct": -2
+    }  # fmt: skip
+    raw |= {"stand_height_m": 1.0, "line_spacing_m": 0.5, "water_temp_c": 20}
+    raw["submain"] = {"inner_diameter_mm": pipe_mm}
+    raw["dripline"] |= {
+        "inner_diameter_mm": 5.0, "emitter_flow_lph": 4,
+        "emitter_spacing_m": spacing_m, "exponent": exponent,
+    }  # fmt: skip
+    raw["layout"] |= {"tank_position": "corner", "lines_run": "length"}
+    one = laid(raw)
+    model = rebuilt(epanet_plot, raw, one, one.blocks[0])
+    flows, heads = model.solve(one.surface)
+    model.close()
+    state = one.states()[0]
+    for our_line, their_line in zip(state.emitter_heads, heads, strict=True):
+        for ours, theirs in zip(our_line, their_line, strict=True):
+            if theirs > 0.05:
+                assert ours == pytest.approx(theirs, rel=1e-3, abs=2e-3)
+    ours, theirs = litres_per_hour(state.flow), math.fsum(map(math.fsum, flows))
+    assert ours == pytest.approx(theirs, rel=2e-3)
+
+
 def test_the_minutes_of_a_days_water_follow_epanet(epanet_plot, random_plot):
     """Within 1.5 %: 60 % of a tank by EPANET's flows at eight Gauss levels; one valve, one set.
 
