@@ -28,17 +28,70 @@ def test_a_whole_number_of_spacings_is_not_lost_to_a_float(plot_card):
     assert (len(network.taps), network.emitters_per_line) == (3, 3)
 
 
+NO_LINE, NO_EMITTER = "at least 1 m across the lines", "one emitter on each line, every 0.6 m"
+
+
 @pytest.mark.parametrize(
-    ("fields", "problem"),
+    ("fields", "lines_run", "field", "told", "allowed"),
     [
-        ({"plot.width_m": 0.6}, "plot.width_m"),
-        ({"plot.length_m": 0.5, "dripline.emitter_spacing_m": 0.6}, "plot.length_m"),
+        ({"plot.width_m": 0.6}, "length", "plot.width_m", 0.6, NO_LINE),
+        ({"plot.length_m": 0.6}, "width", "plot.length_m", 0.6, NO_LINE),
+        ({"plot.length_m": 0.5}, "length", "plot.length_m", 0.5, NO_EMITTER),
+        ({"plot.width_m": 0.5}, "width", "plot.width_m", 0.5, NO_EMITTER),
     ],
 )
-def test_no_room_for_a_line_or_an_emitter(plot_card, fields, problem):
+def test_no_room_for_a_line_or_an_emitter(plot_card, fields, lines_run, field, told, allowed):
+    card = plot_card(**{"dripline.emitter_spacing_m": 0.6, **fields})
     with pytest.raises(CardError) as caught:
-        network_of(plot_card(**fields), "corner", "length", 0.0218)
-    assert [one.field for one in caught.value.problems] == [problem]
+        network_of(card, "corner", lines_run, 0.0218)
+    (problem,) = caught.value.problems
+    assert (problem.field, problem.value) == (field, told)
+    assert allowed in problem.allowed
+
+
+def test_a_line_may_have_a_single_emitter(plot_card):
+    card = plot_card(**{"plot.length_m": 0.7, "dripline.emitter_spacing_m": 0.6})
+    assert network_of(card, "corner", "length", 0.0218).emitters_per_line == 1
+
+
+@pytest.mark.parametrize(
+    ("lines_run", "line_slope", "submain_slope"), [("length", 0.02, 0.03), ("width", 0.03, 0.02)]
+)
+def test_each_way_of_laying_has_its_own_slopes_and_metres(
+    plot_card, lines_run, line_slope, submain_slope
+):
+    """Lines 2 m apart: taps at 1, 3, 5 m, the first piece of submain half as long as the rest."""
+    card = plot_card(
+        line_spacing_m=2,
+        **{"plot.length_m": 6, "plot.width_m": 6},
+        **{"plot.slope_length_pct": 2, "plot.slope_width_pct": 3},
+    )
+    network = network_of(card, "corner", lines_run, 0.0218)
+    assert network.sides[0].shape.slope == line_slope
+    assert network.taps == (1, 3, 5)
+    assert network.ground == pytest.approx([submain_slope * tap for tap in (1, 3, 5)])
+    assert network.rises == pytest.approx([submain_slope * metres for metres in (1, 2, 2)])
+    assert [piece.length for piece in network.pieces] == [1, 2, 2]
+    # The emitters, half a spacing and more up the line, stand above the ground at their tap.
+    first = line_slope * 0.15
+    assert network.dry_surface(1, 2) == pytest.approx(submain_slope * 3 + first)
+
+
+def test_water_stands_lowest_where_the_ground_falls_in_the_block(plot_card):
+    card = plot_card(**{"plot.width_m": 4, "plot.slope_width_pct": -10})
+    network = network_of(card, "corner", "length", 0.0218)
+    assert network.dry_surface(0, 1) == pytest.approx(-0.15)
+    assert network.dry_surface(0, 3) == pytest.approx(-0.35)
+
+
+def test_a_filter_is_felt_at_the_inlet_unless_its_loss_is_told(plot_card):
+    screened, bare = (
+        network_of(plot_card(filter=filtered), "corner", "length", 0.0218)
+        for filtered in (True, False)
+    )
+    assert screened.down.minor_k == usual_inlet_k(0.0218, True)
+    assert bare.down.minor_k == usual_inlet_k(0.0218, False) < screened.down.minor_k
+    assert network_of(plot_card(inlet_k=7), "corner", "length", 0.0218).down.minor_k == 7
 
 
 def test_second_side_runs_downhill_where_the_first_runs_uphill(plot_card):
@@ -191,3 +244,22 @@ def test_a_plot_that_nothing_can_water_is_refused_by_name(plot_card):
     )
     with pytest.raises(NotConverged, match="a line of 4000 emitters"):
         candidate(card, network_of(card, "corner", "length", 0.0104), 1)
+
+
+@pytest.mark.parametrize(("from_tap", "wide", "thin"), [(1, 1, 3), (3, 3, 1), (4, 4, 0)])
+def test_a_submain_narrows_beyond_the_tap_that_is_told(plot_card, from_tap, wide, thin):
+    """
+    K = 0.5 (1 - (d2/d1)²) where it narrows (contraction, handbook form from memory); a change at
+    the last tap leaves no pipe to be thin.
+    """
+    second = {"inner_diameter_mm": 17.4, "from_tap": from_tap}
+    card = plot_card(
+        **{"plot.width_m": 4, "submain.inner_diameter_mm": 28.2, "submain.second": second}
+    )
+    pieces = network_of(card, "corner", "length", 0.0282).pieces
+    assert [piece.law.bore for piece in pieces] == [0.0282] * wide + [0.0174] * thin
+    minor = [piece.minor_k for piece in pieces]
+    expected = [0.0] * 4
+    if thin:
+        expected[wide] = 0.5 * (1 - (17.4 / 28.2) ** 2)
+    assert minor == pytest.approx(expected)
