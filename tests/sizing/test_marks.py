@@ -21,6 +21,7 @@ def marked(plot_card):
 def test_the_first_mark_is_half_a_spacing_from_the_tank_and_the_rest_a_spacing_apart(marked):
     found = marked(line_spacing_m=0.75)
     assert found.taps_m[:3] == (0.375, 1.125, 1.875)
+    assert found.spacing_m == 0.75
     assert len(found.taps_m) == 26
 
 

@@ -40,9 +40,12 @@ def test_a_unit_may_stand_to_be_checked():
         ("elbow_25,,ABC", 2, "not a plain number"),
         ("elbow_25,2,ABC\nelbow_25,3,ABC", 3, "has a price already"),
         ("elbow_25,2,ABC\nelbow_32,3,ABD", 3, "one currency"),
-        ("elbow_25,2,abc", 2, "three capital letters"),
+        ("elbow_25,2,abc", 2, "three capital letters such as KES$"),
+        ("elbow_25,2,QVL\nelbow_32,3,qvl", 3, "three capital letters such as QVL$"),
         ("elbow_25,2", 2, "2 columns where 3"),
         ("elbow_25,2,ABC,piece", 2, "4 columns where 3"),
+        # No decimal comma is meant where only one of two neighbours is a number.
+        ("elbow_25,piece,50,ABC", 2, "4 columns where 3 are wanted$"),
         ("# only a remark", 1, "no prices"),
     ],
 )
@@ -51,9 +54,12 @@ def test_a_slip_is_refused_by_file_and_line(rows, line, words):
         read_prices(HEAD + rows + "\n", "p.csv")
 
 
-@pytest.mark.parametrize("text", ["", "# remark\n", "item;price;currency\n", "item,price\n"])
-def test_the_first_line_is_wanted(text):
-    with pytest.raises(TextFileError, match="the first line must be item,price,currency"):
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [("", 1), ("# remark\n", 1), ("item;price;currency\n", 1), ("# remark\n\nitem,price\n", 3)],
+)
+def test_the_first_line_is_wanted(text, line):
+    with pytest.raises(TextFileError, match=rf"^p\.csv:{line}: the first line must be item,price,"):
         read_prices(text, "p.csv")
 
 
@@ -73,6 +79,14 @@ def test_every_slip_is_told_at_once():
     with pytest.raises(TextFileError) as refused:
         read_prices(HEAD + "valv_dn20,-3,ABC\nelbow_25,x,ABC\n", "p.csv")
     assert [problem.line for problem in refused.value.problems] == [2, 2, 3]
+
+
+@pytest.mark.parametrize("slip", ["elbow_25,2,abc", "elbow_25,2"])
+def test_a_slip_in_the_first_currency_does_not_make_every_other_line_wrong(slip):
+    """The currency is the first one written as such; else each right line would be refused."""
+    with pytest.raises(TextFileError) as refused:
+        read_prices(HEAD + slip + "\nelbow_32,3,QVL\nelbow_40,4,QVL\n", "p.csv")
+    assert [problem.line for problem in refused.value.problems] == [2]
 
 
 def test_the_invented_prices_are_read_and_marked_as_invented():

@@ -20,6 +20,14 @@ from service.sizing.parts_rules import (
 )
 from service.sizing.plain import plain_english
 
+
+@pytest.fixture(autouse=True)
+def afresh():
+    """Each test reads the table and makes the names itself, not what an earlier one has kept."""
+    for kept in (part_rules, known_items, not_to_buy, part_name):
+        kept.cache_clear()
+
+
 MEASURED = {"bore": "21.8", "spacing": "0.3", "flow": "1", "head": "10"}
 
 
@@ -84,14 +92,41 @@ HEAD = ",".join(COLUMNS) + "\n"
     ("row", "words"),
     [
         ("a,,,m,50 75,0,0,n,c,s", "whole multiples"),
+        ("a,,,m,50 50,0,0,n,c,s", "whole multiples"),
         ("a,,,m,,0,0,n,c,s", "needs coils_m"),
         ("a,,,piece,50,0,0,n,c,s", "needs coils_m"),
         ("a,,,box,,0,0,n,c,s", "unit must be one of"),
         ("a,,,piece,,-5,0,n,c,s", "outside 0..100"),
         ("a,,,piece,,0,0,,c,s", "name is empty"),
+        ("a,,,piece,,0,0,n,,s", "check is empty"),
         ("a,,,piece,,0,0,n,c,", "status is empty"),
     ],
 )
 def test_a_bad_row_is_named_by_file_and_line(row, words):
     with pytest.raises(TextFileError, match=rf"parts\.csv:2: .*{words}"):
         read_part_rules(HEAD + row + "\n", "parts.csv")
+
+
+def test_a_part_is_sold_under_each_of_its_sizes_and_no_pipe_is_reduced_to_itself():
+    text = (
+        "plug,,,piece,,5,2,n,c,s\n"
+        "bend,16 25,,piece,,0,0,n,c,s\n"
+        "reducer,25 32,25 32,piece,,0,0,n,c,s\n"
+        "adaptor,25,dn20 dn25,piece,,0,0,n,c,s\n"
+    )
+    rules = read_part_rules(HEAD + text, "parts.csv")
+    assert {key: list(rule.keys()) for key, rule in rules.items()} == {
+        "plug": ["plug"],
+        "bend": ["bend_16", "bend_25"],
+        "reducer": ["reducer_25_32", "reducer_32_25"],
+        "adaptor": ["adaptor_25_dn20", "adaptor_25_dn25"],
+    }
+
+
+def test_every_value_of_a_part_comes_from_its_own_column():
+    row = "hose,20 32,dn15 dn40,m,25 50 100,7.5,3,a hose,Bend it.,seen\n"
+    (rule,) = read_part_rules(HEAD + row, "parts.csv").values()
+    assert (rule.item, rule.sizes, rule.second_sizes) == ("hose", ("20", "32"), ("dn15", "dn40"))
+    assert (rule.unit, rule.coils_m) == ("m", (25, 50, 100))
+    assert (rule.spare_pct, rule.spare_min) == (7.5, 3)
+    assert (rule.name, rule.check) == ("a hose", "Bend it.")

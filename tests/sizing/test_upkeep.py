@@ -18,12 +18,21 @@ from service.sizing.upkeep import (
     due_tasks,
     every_days,
     hazard_of_sign,
+    intervals,
     read_clogging,
     read_intervals,
     repair_items,
 )
 
 TODAY = date(2026, 11, 25)
+
+
+@pytest.fixture(autouse=True)
+def afresh():
+    """Each test reads the tables itself, not what an earlier one has kept."""
+    clogging_table.cache_clear()
+    intervals.cache_clear()
+
 
 # --- water that clogs --------------------------------------------------------------------------
 
@@ -52,6 +61,12 @@ def test_classes_of_the_clogging_table(parameter, slight, moderate, severe):
         "moderate",
         "severe",
     ]
+
+
+def test_each_limit_is_still_moderate_and_none_in_the_water_is_slight():
+    """Bucks and others: below the first limit slight, above the second severe; 0 is measured."""
+    iron = next(row for row in clogging_table() if row.parameter == "iron")
+    assert [iron.hazard(value) for value in (0, 0.2, 1.5)] == ["slight", "moderate", "moderate"]
 
 
 @pytest.mark.parametrize("sign", ["brown", "eggs", "crust", "green", "cloudy"])
@@ -120,6 +135,19 @@ def test_a_day_in_the_future_counts_as_today():
     assert {due.in_days for due in due_tasks(done, TODAY)} == {7, 15, 30}
 
 
+def test_what_the_water_shows_and_where_it_comes_from_bring_the_day_nearer():
+    """Open water: the filter daily. Green: that, and the tank in 15 days for 30, lines in 7."""
+    done = dict.fromkeys(TASKS, TODAY)
+
+    def days(*sign, **source):
+        return {due.task: due.in_days for due in due_tasks(done, TODAY, *sign, **source)}
+
+    clear = {"filter": 7, "walk": 7, "lines": 15, "tank": 30}
+    assert days() == clear == {task: every_days(task) for task in TASKS}
+    assert days(open_water=True) == clear | {"filter": 1}
+    assert days("green") == clear | {"filter": 1, "lines": 7, "tank": 15}
+
+
 TASK_ROW = ",".join(TASK_COLUMNS) + "\nfilter,usual,7,a source,a status\n"
 CLOGGING_ROW = ",".join(CLOGGING_COLUMNS) + "\niron,mg/L,0.2,1.5,brown,0.3,a source,a status\n"
 
@@ -163,9 +191,21 @@ def test_every_repair_takes_parts_that_the_shop_list_knows(laid, what, bore):
     assert all(count > 0 for _, count in items)
 
 
-def test_a_cut_takes_one_joiner_and_a_missing_piece_two(laid):
-    assert repair_items(laid(), "cut") == (("line_joiner_16", 1),)
-    assert repair_items(laid(), "piece") == (("line_joiner_16", 2),)
+def test_what_each_repair_of_a_plot_with_dripline_takes(laid):
+    """
+    One part for one fault, but a missing piece has two ends to join; a valve is screwed in anew.
+    The fixture's pipe of bore 21.8 mm is 25 mm outside and takes the 3/4 inch thread, dn20.
+    """
+    assert {what: repair_items(laid(), what) for what in REPAIRS} == {
+        "cut": (("line_joiner_16", 1),),
+        "piece": (("line_joiner_16", 2),),
+        "end": (("line_end_16", 1),),
+        "tap": (("take_off_16", 1),),
+        "main": (("pipe_joiner_25", 1),),
+        "filter": (("screen_filter_dn20", 1),),
+        "valve": (("valve_dn20", 1), ("thread_tape", 1)),
+        "hole": (("goof_plug", 1),),
+    }
 
 
 def test_tape_is_mended_with_parts_for_tape(laid, pipes):
