@@ -142,7 +142,8 @@ class Candidate:
         Returns
         -------
         float or None
-            [min]; None when the water stops before the outlet is reached.
+            [min]; None when the water stops before the outlet is reached, or the tank is fed as
+            fast as it drains, so that it never gets there.
         """
         return minutes_in_turn(self.drains, [block.line_count for block in self.blocks], litres)
 

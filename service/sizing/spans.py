@@ -107,7 +107,7 @@ def _case(one: Candidate, factors: dict[str, float]) -> Candidate:
     """Return the same layout with some values multiplied."""
     card, network = _changed(one.card, factors), one.network
     bore = network.bore * factors.get(SUBMAIN, 1.0)
-    # The fittings stay what they are: their loss is carried over to the narrower pipe.
+    # Fittings are taken anew for the narrower pipe, as for a card that told of it.
     lines = Lines(one.surface)
     changed = network_of(card, network.position, network.lines_run, bore, lines)
     return candidate(card, changed, len(one.blocks))

@@ -3,7 +3,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.errors import CardError
-from service.sizing.layouts import size_layouts
+from service.sizing.layouts import Why, size_layouts
 
 STARVED = {
     "plot.length_m": 40,
@@ -118,6 +118,54 @@ def test_least_bad_is_recommended_and_said(plot_card, pipes):
     assert sized.why.code == "least_bad"
     assert not sized.layouts[0].meets_goal
     assert "uniformity_below_goal" in {one.code for one in sized.warnings}
+
+
+def _measure(stand, bore, taps_end, lines, line_length):
+    """Parts of one block as metres of dripline of 13.6 mm, by hand (as in test_ranking.py)."""
+    return (taps_end + stand) * bore / 13.6 + lines * (line_length + 2) + 5
+
+
+@pytest.mark.parametrize(
+    ("length", "bore", "both", "alone"),
+    [
+        # Lines of 80 m and lines of 20 m from a submain of 20 or 80 m: only the first are even.
+        (80, 28.2, "only_one_that_meets", "only_one"),
+        (40, 28.2, "cheapest_that_meets", "only_one"),
+        (40, 13.6, "least_bad", "least_bad"),
+    ],
+)
+def test_why_says_by_how_much_and_over_what(plot_card, pipes, length, bore, both, alone):
+    """Along the length: 20 lines, the last tap at 19.5 m. Along the width: a line each metre."""
+    fields = {"plot.length_m": length, "stand_height_m": 1, "submain.inner_diameter_mm": bore}
+    along = pytest.approx(_measure(1, bore, 19.5, 20, length))
+    across = pytest.approx(_measure(1, bore, length - 0.5, length, 20))
+    two = {"layout": {"tank_position": "corner", "blocks": 1}}
+    assert size_layouts(plot_card(**fields | two), pipes).why == Why(both, 1, along, across, False)
+    one = {"layout": two["layout"] | {"lines_run": "length"}}
+    assert size_layouts(plot_card(**fields | one), pipes).why == Why(
+        alone, None, along, None, False
+    )
+    priced = size_layouts(plot_card(**fields | one), pipes, cost=lambda laid: 7.0 * laid.line_count)
+    assert priced.why == Why(alone, None, 140.0, None, True)
+
+
+def test_who_has_one_valve_hears_what_it_would_do(plot_card, pipes):
+    """60 x 30 m is even with three valves; the same pipe with one valve starves, and what would
+    help that is said. A card that fixes the blocks is not second-guessed."""
+    fields = {"plot.length_m": 60, "plot.width_m": 30, "stand_height_m": 1.5}
+    laid = {"tank_position": "corner", "lines_run": "length"}
+    sized = size_layouts(plot_card(**fields | {"layout": laid}), pipes)
+    (layout,) = sized.layouts
+    assert layout.meets_goal
+    assert layout.blocks > 1
+    pipe = {"submain.inner_diameter_mm": layout.submain_inner_diameter_mm}
+    single = size_layouts(plot_card(**fields | pipe | {"layout": laid | {"blocks": 1}}), pipes)
+    assert not single.layouts[0].meets_goal
+    assert sized.one_valve == single.layouts[0].full_tank
+    assert sized.remedies == single.remedies
+    fixed = plot_card(**fields | pipe | {"layout": laid | {"blocks": layout.blocks}})
+    assert size_layouts(fixed, pipes).one_valve is None
+    assert size_layouts(fixed, pipes).remedies == ()
 
 
 def test_remedies_come_with_their_effect_and_the_stand_last(plot_card, pipes):
