@@ -1,6 +1,7 @@
 """Watering and upkeep as iCalendar, read back by the library and held to RFC 5545."""
 
 import datetime
+import time
 from itertools import pairwise
 
 import pytest
@@ -10,7 +11,7 @@ from icalendar import Calendar
 from service.advice import plan
 from service.sizing.calendar import calendar_entries, icalendar_text
 from service.sizing.card import read_card
-from service.sizing.cases import plantings
+from service.sizing.cases import Planting, plantings
 from service.sizing.plain import plain_english
 from service.sizing.tables import standard_tables
 
@@ -160,3 +161,138 @@ def test_the_same_plot_keeps_its_ids_and_another_has_others(tomato):
 def test_cautions_stand_in_the_entry_of_tank_and_stand(events):
     (tank,) = [event for event in events if event["uid"].startswith("tank")]
     assert "everybody away" in tank["description"]
+
+
+def one_watering(tomato, **row):
+    """The event of December's watering, with these figures in the plan."""
+    december = tomato[0].watering[2].model_copy(update=row)
+    made = tomato[0].model_copy(update={"watering": (december,)})
+    planted = Planting(TABLES.crop("tomato"), None, 1.0, datetime.date(2026, 10, 1), False)
+    found = calendar_entries(made, [planted], TODAY)
+    (event,) = watering(Calendar.from_ical(text(found)).walk("VEVENT"))
+    return event
+
+
+@pytest.mark.parametrize(
+    ("litres", "minutes", "fills", "summary", "first_line"),
+    [
+        # To the ten below 1000 L and to the hundred above; minutes to five; fills to one decimal.
+        (994, 42.6, 2.26, "valve open about 45 min", "About 990 L, 2.3 x the tank."),
+        (1060, 42.4, 1.96, "valve open about 40 min", "About 1100 L, 2 x the tank."),
+        # A valve is not told to be open for no minutes, nor for two.
+        (12, 2.0, 0.12, "valve open about 5 min", "About 10 L, 0.1 x the tank."),
+        # A tank too low to bring the litres has no minutes.
+        (994, None, 2.26, "about 990 L", "About 990 L, 2.3 x the tank."),
+    ],
+)
+def test_figures_are_told_as_roughly_as_they_can_be_kept(
+    tomato, litres, minutes, fills, summary, first_line
+):
+    row = {"gross_l_day": litres, "minutes_per_day": minutes, "fills_per_day": fills}
+    event = one_watering(tomato, **row)
+    assert event["summary"] == f"Water the plot: {summary}"
+    assert event["description"].split("\n")[0] == first_line
+    assert "Dig first" in event["description"]
+
+
+def test_watering_without_minutes_lasts_no_hour_of_the_day(tomato):
+    timed = one_watering(tomato, minutes_per_day=0.3)
+    assert timed.decoded("duration") == datetime.timedelta(minutes=1)
+    assert "transp" not in timed
+    all_day = one_watering(tomato, minutes_per_day=None)
+    assert type(all_day.decoded("dtstart")) is datetime.date
+    assert all_day["transp"] == "TRANSPARENT"
+    assert "duration" not in all_day
+
+
+def told(event):
+    return event.decoded("dtstart"), str(event["summary"]), event["description"].split("\n")
+
+
+def test_what_is_told_on_which_day_and_with_what_words():
+    """Planted on 24 December: the first rounds 7, 15 and 30 days on, the last picking 134."""
+    _, found = entries(planted="2026-12-24")
+    events = Calendar.from_ical(text(found)).walk("VEVENT")
+    upkeep = [event for event in events if event not in watering(events)]
+    planting = datetime.date(2026, 12, 24)
+    after = {days: planting + datetime.timedelta(days=days) for days in (7, 15, 30, 134)}
+    assert [told(event)[:2] for event in upkeep] == [
+        (planting, "Before the first watering: flush"),
+        (after[7], "Filter and lines"),
+        (after[15], "Flush the lines"),
+        (after[30], "Tank and stand"),
+        (after[134], "End of the crop: put the lines away"),
+    ]
+    # Dirt must leave the main pipe before the lines are opened, else it is driven into them.
+    start, weekly, flush, tank, end = (told(event)[2] for event in upkeep)
+    assert start[0].index("main pipe first") < start[0].index("lines")
+    assert [len(lines) for lines in (start, weekly, flush, tank, end)] == [1, 2, 1, 2, 2]
+    assert "river or pond" in weekly[0]
+    assert "dry drippers" in weekly[1]
+    assert "until the water is clear" in flush[0]
+    assert "strap sound" in tank[0]
+    assert "everybody away" in tank[1]
+    assert "away from rats and fire" in end[0]
+    assert "from children" in end[1]
+    assert all(event["transp"] == "TRANSPARENT" for event in upkeep)
+    # What is done once does not come round.
+    assert ["rrule" in event for event in upkeep] == [False, True, True, True, False]
+
+
+def test_planted_today_begins_with_a_flush_today():
+    _, found = entries(planted=TODAY.isoformat())
+    assert {entry.key for entry in found if entry.first == TODAY} == {
+        "season-start",
+        "water-2026-11",
+    }
+
+
+def test_on_the_day_of_the_last_picking_all_is_done_once_more():
+    """135 days from 1 October end on 12 February: watered that day, and on the next no more."""
+    last = datetime.date(2027, 2, 12)
+    _, found = entries(today=last)
+    assert {entry.key for entry in found} == {
+        "water-2027-02", "weekly", "flush", "tank", "season-end"
+    }  # fmt: skip
+    events = Calendar.from_ical(text(found)).walk("VEVENT")
+    assert all(days(event) == [last] for event in events)
+    assert not any("rrule" in event for event in events)
+    assert entries(today=last + datetime.timedelta(days=1))[1] == ()
+
+
+def test_a_crop_that_grows_in_and_then_stays_has_no_end():
+    """Banana has stages (FAO-56 Table 11) but is not taken out after them."""
+    _, found = entries("banana", "2026-03-01")
+    assert max(entry.last for entry in found) == datetime.date(2027, 11, 24)
+    assert not any(entry.key == "season-end" for entry in found)
+
+
+def test_watering_can_be_told_from_upkeep_by_its_category(events):
+    for event in events:
+        kind = b"WATERING" if event["uid"].startswith("water") else b"UPKEEP"
+        assert event["categories"].to_ical() == kind
+
+
+def test_a_calendar_says_its_version_and_maker(tomato):
+    """RFC 5545, 3.7.4: the version is 2.0; 3.7.3: the maker must stand there."""
+    calendar = Calendar.from_ical(text(tomato[1]))
+    assert calendar["version"] == "2.0"
+    assert "Litreline" in calendar["prodid"]
+
+
+@pytest.fixture
+def clock_of_kathmandu(monkeypatch):
+    monkeypatch.setenv("TZ", "Asia/Kathmandu")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.mark.usefixtures("clock_of_kathmandu")
+def test_the_stamp_is_in_universal_time_whatever_the_machines_zone(tomato):
+    """RFC 5545, 3.8.7.2: dtstamp in UTC. 17:45 in Nepal, 5 h 45 min ahead, is 12:00."""
+    zone = datetime.timezone(datetime.timedelta(hours=5, minutes=45))
+    stamp = datetime.datetime(2026, 11, 25, 17, 45, tzinfo=zone)
+    made = icalendar_text(tomato[1][:1], "a plot", stamp, plain_english)
+    assert b"DTSTAMP:20261125T120000Z" in made

@@ -1,12 +1,16 @@
 import datetime
 import json
+import math
+from typing import Annotated
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import TypeAdapter, ValidationError
 
 from service.errors import CardError
-from service.sizing.card import assumed_values, read_card
+from service.sizing.card import Tank, assumed_values, read_card
+from service.sizing.card_text import Number, OneOrTwelve, Whole
 
 
 def test_shortest_card_takes_the_usual_values(bare):
@@ -144,3 +148,111 @@ def test_any_rubbish_is_refused_by_name(raw):
     with pytest.raises(CardError) as caught:
         read_card(raw)
     assert all(problem.field and problem.allowed for problem in caught.value.problems)
+
+
+# --- what a field takes, and how it is refused: to the ends of its range -------------------------
+
+
+def takes(kind, mark, value):
+    """Whether a field of this kind takes a value; made here, as the card's own are at import."""
+    try:
+        return TypeAdapter(Annotated[kind, mark]).validate_python(value) == value
+    except ValidationError:
+        return False
+
+
+@pytest.mark.parametrize(
+    ("kind", "mark"),
+    [
+        (float, Number(0.5, 500, "m", 20)),
+        (float | tuple[float, ...], OneOrTwelve(0.5, 500, "mm a day", 5)),
+        (int, Whole(1, 500, 10)),
+    ],
+)
+def test_a_range_holds_to_its_ends_and_takes_numbers_only(kind, mark):
+    assert takes(kind, mark, mark.low)
+    assert takes(kind, mark, mark.high)
+    step = 1 if kind is int else 0.001
+    for wrong in (mark.low - step, mark.high + step, "20", True, math.nan, math.inf, None):
+        assert not takes(kind, mark, wrong), wrong
+
+
+@pytest.mark.parametrize("mark", [Number(0.5, 500, "m", 20), Whole(1, 500, 10)])
+def test_only_a_field_that_may_stay_unknown_takes_nothing(mark):
+    kind = int if isinstance(mark, Whole) else float
+    assert takes(kind | None, mark, None)
+    assert takes(kind | None, mark, 20)
+    assert not takes(kind | None, mark, mark.high + 1)
+    assert not takes(kind, mark, None)
+
+
+def test_a_year_has_twelve_figures_each_within_the_range():
+    kind, mark = float | tuple[float, ...], OneOrTwelve(0, 20, "mm a day", 5)
+    year = (5.0,) * 12
+    assert takes(kind, mark, 5.0)
+    assert takes(kind, mark, year)
+    for wrong in (year[1:], (*year, 5.0), (*year[1:], 20.1), (*year[1:], -0.1), (*year[1:], "5")):
+        assert not takes(kind, mark, wrong), wrong
+
+
+@pytest.mark.parametrize("day", [datetime.date(2026, 3, 15), None])
+def test_a_planting_date_may_come_as_a_day_or_as_nothing(bare, day):
+    assert read_card(bare | {"planting_date": day}).planting_date == day
+
+
+@pytest.mark.parametrize("day", [datetime.datetime(2026, 3, 15), 20260315, [2026, 3, 15]])
+def test_a_planting_date_is_no_hour_and_no_number(bare, day):
+    """Pydantic alone would take an hour at midnight, or a number as seconds since 1970."""
+    with pytest.raises(CardError, match=r"planting_date: .* a date written year-month-day"):
+        read_card(bare | {"planting_date": day})
+
+
+def problems(raw):
+    with pytest.raises(CardError) as caught:
+        read_card(raw)
+    return [(one.field, one.value) for one in caught.value.problems]
+
+
+def test_the_value_refused_is_shown_as_it_was_written(bare):
+    """Whoever mends a card must see which figure is meant, and where it stands."""
+    bare["plot"] = {"length_m": 900, "width_m": 20, "lenght_m": 30}
+    bare["climate"] = {"eto_mm_day": [5] * 11 + ["wet"]}
+    assert problems(bare) == [
+        ("plot.length_m", 900),
+        ("plot.lenght_m", 30),
+        ("climate.eto_mm_day.11", "wet"),
+    ]
+
+
+def test_of_two_fields_that_do_not_fit_the_one_to_change_is_shown(bare):
+    assert problems(bare | {"tank": {"volume_l": 500, "outlet_height_m": 1.5}}) == [
+        ("tank.outlet_height_m", 1.5)
+    ]
+    # The same of a card that a program made, with a part already read.
+    tank = Tank(volume_l=500, outlet_height_m=1.5)
+    assert problems(bare | {"tank": tank}) == [("tank.outlet_height_m", 1.5)]
+    narrow = {"inner_diameter_mm": 17.4, "second": {"inner_diameter_mm": 21.8, "from_tap": 2}}
+    assert problems(bare | {"submain": narrow}) == [("submain.second.inner_diameter_mm", 21.8)]
+
+
+@pytest.mark.parametrize(
+    ("text", "field", "value"),
+    [
+        ('{"plot": 1, "plot": 2}', "plot", 2),
+        ('{"stand_height_m": -Infinity}', "card", "-Infinity"),
+        ("[]", "card", "[]"),
+        (b"[1]", "card", "[1]"),
+        # Forty letters are shown, and that there were more.
+        (f'"{"x" * 38}"', "card", f'"{"x" * 38}"'),
+        (f'"{"x" * 39}"', "card", f'"{"x" * 39}...'),
+    ],
+)
+def test_text_that_is_no_card_is_shown(text, field, value):
+    assert problems(text) == [(field, value)]
+
+
+def test_a_field_without_a_unit_has_no_gap_before_its_example(bare):
+    bare["tap_k"] = -1
+    with pytest.raises(CardError) as caught:
+        read_card(bare)
+    assert [one.allowed for one in caught.value.problems] == ["allowed: 0 to 1000; example 1"]
