@@ -7,6 +7,7 @@ import pytest
 from service.errors import CardError
 from service.sizing.card import assumed_values, read_card
 from service.sizing.cases import added_up, case_of, plantings, plot_climate, plot_soil
+from service.sizing.climate import read_districts
 from service.sizing.tables import standard_tables
 from service.sizing.watering import water_need
 
@@ -36,6 +37,7 @@ def test_each_crop_has_the_ground_of_its_lines():
     tomato, onion = plantings(card, TABLES, TODAY)
     assert (tomato.share, onion.share) == (pytest.approx(0.6), pytest.approx(0.4))
     assert [need.case.area_m2 for need in needs(card)] == [pytest.approx(240), pytest.approx(160)]
+    assert (tomato.lines, onion.lines) == (12, 8)
     assert onion.planted == datetime.date(2026, 11, 1)
 
 
@@ -116,3 +118,51 @@ def test_climate_and_soil_of_a_card_that_names_neither_are_the_cautious_ones():
     card = read_card({key: value for key, value in BARE.items() if key != "climate"})
     assert plot_climate(card, TABLES).origin == "class"
     assert plot_soil(card, TABLES).key == "loam"
+
+
+def test_the_only_crop_of_a_card_without_a_day_is_planted_today():
+    (tomato,) = plantings(read_card({**BARE, "crop": "tomato"}), TABLES, TODAY)
+    assert (tomato.planted, tomato.assumed) == (TODAY, True)
+    assert (tomato.lines, tomato.share) == (None, 1)
+
+
+def test_a_card_of_a_district_has_its_climate():
+    rows = [f"tal,Tal,{month},4.5,60" for month in range(1, 13)]
+    text = "\n".join(["district_id,district_name,month,eto_mm_day,rain_mm", *rows])
+    tables = TABLES.with_districts(read_districts(text, "d.csv"))
+    bare = {key: value for key, value in BARE.items() if key != "climate"}
+    card = read_card({**bare, "crop": "tomato", "district": "tal"})
+    (tomato,) = plantings(card, tables, TODAY)
+    assert case_of(card, tables, tomato, 0.9).climate == tables.districts["tal"].climate
+
+
+@pytest.mark.parametrize(("said", "salt"), [({}, 0), ({"water_ec_ds_m": 3}, 3)])
+def test_the_salt_of_the_water_is_the_cards(said, salt):
+    card = read_card({**BARE, **said, "crop": "tomato"})
+    (tomato,) = plantings(card, TABLES, TODAY)
+    assert case_of(card, TABLES, tomato, 0.9).water_ec_ds_m == salt
+
+
+def test_each_crop_of_a_plot_says_its_own_trouble_with_salt_and_the_plot_its_own_once():
+    """Both suffer from 3 dS/m, each by its own share; the layout is uneven for all at once."""
+    card = read_card({**BARE, "water_ec_ds_m": 3, "crops": TWO})
+    own = [
+        water_need(case_of(card, TABLES, planting, 0.4), TODAY)
+        for planting in plantings(card, TABLES, TODAY)
+    ]
+    whole = added_up(own)
+    codes = [warning.code for warning in whole.warnings]
+    assert codes.count("salty_water") == 2
+    assert codes.count("uniformity_too_low_for_litres") == 1
+
+
+def test_rain_of_a_plot_is_the_mean_over_its_ground():
+    """Grown tomato drinks all of the rain that counts, seedlings of onion the strip's 0.4 of it."""
+    card = read_card({**BARE, "climate": {"eto_mm_day": 5, "rain_mm_day": 3}, "crops": TWO})
+    tomato, onion = needs(card)
+    whole = added_up([tomato, onion])
+    # 3 mm/day are 91.3 mm a month, of which 0.8 P - 24 counts: 3 x 0.8 - 24 x 12 / 365.25.
+    counted = 2.4 - 24 * 12 / 365.25
+    expected = 0.6 * tomato.now.rain_mm_day + 0.4 * onion.now.rain_mm_day
+    assert whole.now.rain_mm_day == pytest.approx(expected)
+    assert tomato.now.rain_mm_day == pytest.approx(counted)

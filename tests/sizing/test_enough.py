@@ -8,11 +8,13 @@ import pytest
 from service.errors import OutOfRange, TextFileError
 from service.sizing.climate import Climate, card_climate
 from service.sizing.enough import (
+    Deficit,
     harvest_of_thirst,
     land_kept,
     read_deficits,
     short_of_water,
 )
+from service.sizing.season import days_of_season
 from service.sizing.tables import standard_tables
 from service.sizing.watering import Case, water_need
 
@@ -112,3 +114,42 @@ def test_a_rule_that_cannot_be_used_is_refused_with_its_line(row, words):
     with pytest.raises(TextFileError, match=r"d\.csv:2") as caught:
         read_deficits(text, "d.csv", TABLES.crops)
     assert words in str(caught.value)
+
+
+def test_a_rule_is_read_column_by_column():
+    text = "crop,protect,spare,source,status\nonion,bulbs,ripening,a book,read\n"
+    rules = read_deficits(text, "d.csv", TABLES.crops)
+    assert rules == {"onion": Deficit("onion", "bulbs", "ripening", "a book (read)")}
+
+
+def test_no_water_keeps_no_land():
+    assert land_kept(case(), 0, PLANTED).area_m2 == 0
+
+
+def test_land_where_a_square_metre_drinks_less_than_a_litre():
+    """1.15 x 0.6 / 0.85 = 0.812 L/m²: a little need is not the same as none."""
+    cool = case(climate=card_climate(0.6), planted=datetime.date(2026, 3, 20))
+    land = land_kept(cool, 81.2, PLANTED)
+    assert land.crop == "tomato"
+    assert land.area_m2 == pytest.approx(100, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("eto_mm_day", "months"),
+    [
+        # The month of most ETo and the two beside it, in the north and across the new year.
+        ((3, 3, 3, 3, 3, 4, 5, 7, 6, 4.5, 3, 3), (7, 8, 9)),
+        ((7, 6, 4.5, 3, 3, 3, 3, 3, 3, 3, 4, 5), (12, 1, 2)),
+    ],
+)
+def test_an_evergreen_goes_thirsty_over_its_three_hottest_months(eto_mm_day, months):
+    """FAO-56 eq. 90 with Ky 1.3 (Table 24, citrus: 1.1 to 1.3), summed by the calendar."""
+    trees = case("citrus", climate=card_climate(eto_mm_day))
+    need = used = 0.0
+    for day in days_of_season(trees, 600):
+        on = PLANTED + datetime.timedelta(days=day.number - 1)
+        if on.month in months:
+            need += day.need_mm
+            used += day.balance.evapotranspiration_mm
+    assert 0.2 < used / need < 0.8
+    assert harvest_of_thirst(trees, 600) == pytest.approx(1 - 1.3 * (1 - used / need))

@@ -240,3 +240,18 @@ def test_reference_eto_is_never_negative_nor_absurd(tmin, span, humidity, sun, w
     rs = eto.radiation_from_sunshine(sun, ra)
     answer = eto.reference_eto(eto.Weather(tmin, tmin + span, ea, rs, wind, latitude, 500.0, day))
     assert 0 <= answer < 40
+
+
+def test_more_light_than_a_clear_sky_sends_no_more_heat_back():
+    """FAO-56 p. 52: Rs/Rso is at most 1, whatever an instrument says."""
+    clear = eto.net_longwave(15, 28, 1.8, 25.0, 25.0)
+    assert eto.net_longwave(15, 28, 1.8, 30.0, 25.0) == clear
+    assert eto.net_longwave(15, 28, 1.8, 20.0, 25.0) < clear
+
+
+def test_a_cold_month_by_temperature_alone_needs_less_than_a_millimetre():
+    """Eq. 52 by hand, January at 45° north, 16.8 and 8 °C: 0.0023 x 16.8 x 2.83 x 0.408 Ra."""
+    ra = eto.extraterrestrial_radiation(45, 15)
+    by_hand = 0.0023 * (-1 + 17.8) * math.sqrt(8) * 0.408 * ra
+    assert eto.temperature_eto(-5, 3, 45, 15) == pytest.approx(by_hand)
+    assert 0.3 < by_hand < 0.7

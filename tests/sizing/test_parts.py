@@ -302,3 +302,20 @@ def test_more_blocks_take_more_parts(pipes, one):
         more, fewer = (laying_of(card, each, pipes) for each in (one, single))
         assert parts_count(more) > parts_count(fewer)
         assert more.pipe_m >= fewer.pipe_m
+
+
+def test_what_is_free_costs_nothing_and_each_row_is_rounded(plot_card, pipes):
+    """
+    Two kinds of part at 0.0335 apiece, 22 of each: 0.737 is 0.74 on each row, so 1.48 in all,
+    not the 1.47 that 1.474 would be: a bill must add up from what stands in its rows.
+    """
+    one = layout("corner", 20, 20.0, 21.8)
+    free = dict.fromkeys(quantities(plot_card(), one, pipes), 0.0)
+    prices = PriceList("QVL", free | {"take_off_16": 0.0335, "line_end_16": 0.0335})
+    lines = parts_list(plot_card(), one, pipes, prices)
+    rows = {line.item: (line.unit_price, line.cost) for line in lines}
+    assert rows["take_off_16"] == rows["line_end_16"] == (0.0335, 0.74)
+    assert rows["hole_punch"] == (0, 0)
+    total = parts_total(lines, prices)
+    assert (total.currency, total.total, total.missing) == ("QVL", 1.48, ())
+    assert layout_cost(laying_of(plot_card(), one, pipes), prices) == 1.48

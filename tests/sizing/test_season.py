@@ -8,8 +8,11 @@ import numpy as np
 import pytest
 
 from service.sizing.climate import Climate, card_climate
-from service.sizing.season import Season, season, yield_share
+from service.sizing.crops import SaltTolerance
+from service.sizing.leaching import salt_yield_share
+from service.sizing.season import Season, first_store, season, season_days, yield_share
 from service.sizing.season_many import plots, seasons
+from service.sizing.soil_store import Store
 from service.sizing.tables import standard_tables
 from service.sizing.watering import Case, gross_litres, water_need
 
@@ -77,18 +80,73 @@ def test_yield_share_by_hand():
     assert yield_share(90, 100, 1.05) == pytest.approx(0.895)
     assert yield_share(0, 100, 1.25) == 0
     assert yield_share(90, 100, None) is None
+    assert yield_share(101, 100, 1.05) == 1, "no more than the whole harvest"
+    assert yield_share(0, 0, 1.05) is None, "no season, no share of its harvest"
+    assert yield_share(0.5, 1, 1.0) == pytest.approx(0.5)
+
+
+def test_salt_takes_its_part_of_the_harvest_by_hand():
+    """FAO-56 eq. 89: 2.5 dS/m above the threshold at 12 % for each cost 30 %."""
+    known = SaltTolerance(1.7, 12.0, "MS")
+    assert salt_yield_share(4.2, known) == pytest.approx(0.70)
+    assert salt_yield_share(1.7, known) == salt_yield_share(0.5, known) == 1
+    assert salt_yield_share(20.0, known) == 0
+    for unknown in (SaltTolerance(None, None, "S"), SaltTolerance(1.7, None, "MS")):
+        assert salt_yield_share(4.2, unknown) is None
+
+
+def test_a_season_begins_full_in_the_strip_and_dry_beside_it():
+    """Loam holds 250 - 120 = 130 mm/m; the smaller root depth of tomato is 0.7 m: 91 mm."""
+    assert first_store(TOMATO) == Store(0.0, pytest.approx(91.0))
+
+
+@pytest.mark.parametrize(
+    ("key", "days"), [("tomato", 135), ("banana", 365), ("banana_grown", 365), ("citrus", 365)]
+)
+def test_a_crop_that_stays_has_a_year(key, days):
+    """Banana grows in over its stages and stays: its season is no stage's end."""
+    assert season_days(replace(TOMATO, crop=TABLES.crop(key))) == days
+
+
+def same_together_as_alone(cases, supply=None):
+    together = seasons(plots(cases), supply)
+    for place, case in enumerate(cases):
+        alone = season(case, None if supply is None else float(supply[place]))
+        expected = [np.nan if value is None else float(value) for value in astuple(alone)]
+        found = [float(getattr(together, field.name)[place]) for field in fields(Season)]
+        assert found == pytest.approx(expected, rel=1e-9, abs=1e-9, nan_ok=True), case.crop.key
 
 
 @pytest.mark.parametrize("short", [False, True])
 def test_many_at_once_equal_each_alone(short):
     cases = many_cases(120, seed=14)
-    supply = np.linspace(20, 2500, len(cases)) if short else None
-    together = seasons(plots(cases), supply)
-    for place, case in enumerate(cases):
-        alone = season(case, float(supply[place]) if short else None)
-        expected = [np.nan if value is None else float(value) for value in astuple(alone)]
-        found = [float(getattr(together, field.name)[place]) for field in fields(Season)]
-        assert found == pytest.approx(expected, rel=1e-9, abs=1e-9, nan_ok=True), case.crop.key
+    same_together_as_alone(cases, np.linspace(20, 2500, len(cases)) if short else None)
+
+
+def test_plots_that_differ_in_one_thing_only_are_told_apart():
+    """What several plots share is worked out once: nothing else may be taken for shared."""
+    same_together_as_alone(
+        [
+            TOMATO,
+            replace(TOMATO, crop=TABLES.crop("onion")),
+            replace(TOMATO, soil=TABLES.soil("sand")),
+            replace(TOMATO, climate=card_climate(9)),
+            replace(TOMATO, planted=PLANTED + datetime.timedelta(days=200)),
+            replace(TOMATO, wetted_fraction=0.6),
+            replace(TOMATO, interval_days=3.0),
+            replace(TOMATO, area_m2=100.0),
+        ]
+    )
+
+
+@pytest.mark.parametrize("eto", [0.5, 10.0])
+def test_many_at_once_in_a_cold_and_in_a_hot_place(eto):
+    """Below 1 mm/day, and where the easy share of the water falls to its floor of a tenth."""
+    cases = [
+        replace(TOMATO, crop=TABLES.crop(key), soil=TABLES.soil("clay"), climate=card_climate(eto))
+        for key in ("celery", "spinach", "strawberry", "lettuce")
+    ]
+    same_together_as_alone(cases, np.full(len(cases), 400.0))
 
 
 def test_litres_are_depth_times_area_over_uniformity():

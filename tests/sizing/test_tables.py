@@ -1,5 +1,7 @@
 """Looking things up in the tables, and adding a deployment's own."""
 
+import re
+
 import pytest
 
 from service.errors import CardError
@@ -14,7 +16,9 @@ ROWS = "\n".join(
 DISTRICTS = read_districts(f"district_id,district_name,month,eto_mm_day\n{ROWS}", "d.csv")
 
 
-@pytest.mark.parametrize("said", ["sweet_pepper", "Sweet pepper", "SWEET PEPPER", "sweet  pepper"])
+@pytest.mark.parametrize(
+    "said", ["sweet_pepper", "Sweet pepper", "SWEET PEPPER", "sweet  pepper", "Sweet_Pepper"]
+)
 def test_a_crop_is_found_by_key_or_name(said):
     assert TABLES.crop(said).key == "sweet_pepper"
 
@@ -54,3 +58,36 @@ def test_adding_leaves_the_standard_tables_alone():
 
 def test_the_tables_are_read_once():
     assert standard_tables() is standard_tables()
+
+
+def test_a_crop_is_found_by_the_words_of_its_key_where_its_name_is_another():
+    assert TABLES.crop("sweet_maize").name == "Green maize"
+    assert TABLES.crop("Sweet maize").key == TABLES.crop("green MAIZE").key == "sweet_maize"
+
+
+def of_names(*names):
+    rows = [f"k{n},{name},{m},5" for n, name in enumerate(names) for m in range(1, 13)]
+    text = "\n".join(["district_id,district_name,month,eto_mm_day", *rows])
+    return TABLES.with_districts(read_districts(text, "d.csv"))
+
+
+@pytest.mark.parametrize(
+    ("count", "more"),
+    [(5, ""), (6, ""), (7, " and 1 more districts?"), (8, " and 2 more districts")],
+)
+def test_six_of_a_long_table_are_named_and_the_others_counted(count, more):
+    names = ["Aa", "Bb", "Cc", "Dd", "Ee", "Ff", "Gg", "Hh"][:count]
+    with pytest.raises(CardError) as caught:
+        of_names(*names).district("zzzzzz")
+    (problem,) = caught.value.problems
+    told = ", ".join(f"k{n}" for n in range(min(6, count)))
+    assert (problem.field, problem.value) == ("district", "zzzzzz")
+    assert re.fullmatch(f"allowed: {told}{more}", problem.allowed)
+
+
+def test_at_most_three_near_names_are_told():
+    with pytest.raises(CardError) as caught:
+        of_names("Limaro", "Limera", "Limira", "Limora").district("Limara", "place")
+    (problem,) = caught.value.problems
+    assert problem.field == "place"
+    assert problem.allowed.count(" or ") == 2

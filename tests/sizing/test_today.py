@@ -106,6 +106,7 @@ def test_clay_takes_it_in_goes_so_that_it_does_not_puddle():
 def test_where_nothing_grows_nothing_is_due(days):
     today = water_today(case(), PLANTED + datetime.timedelta(days=days), Report(feel="dry"))
     assert (today.stage, today.gross_litres, today.skip_days) == ("none", 0, 0)
+    assert today.need_mm == 0
 
 
 @given(
@@ -134,6 +135,31 @@ def test_more_rain_never_means_more_water(rain):
     less, more = (water_today(case(), MID, Report(rain_mm=mm)) for mm in rain)
     assert more.net_mm <= less.net_mm + 1e-9
     assert more.skip_days >= less.skip_days
+
+
+def test_a_need_under_a_millimetre_is_still_watered_and_soaks_in_slowly():
+    """
+    Seedlings on clay in the cool: a strip wet every day gives off 1.15 x 1.5 on 0.4 of the ground.
+
+    0.69 mm; x 400 m² / 0.8 = 345 L, in three goes at 2.7 mm/h on a soil that takes 1 mm/h.
+    """
+    today = water_today(case(soil="clay", eto=1.5), YOUNG, Report(), 2.7)
+    assert (today.stage, today.skip_days) == ("initial", 0)
+    assert today.net_mm == pytest.approx(0.69)
+    assert today.gross_litres == pytest.approx(345)
+    assert (today.sets.per_day, today.sets.limit) == (3, "puddles")
+
+
+def test_two_centimetres_are_more_of_a_seedlings_roots():
+    """Sixth of 70 days from 0.20 m to 0.70 m: 0.243 m of roots, of which 0.02 m are full."""
+    today = water_today(case(), YOUNG, Report(feel="top_wet"))
+    roots = 0.20 + 6 / 70 * 0.50
+    assert today.net_mm == pytest.approx(today.need_mm * (1 - 0.02 / roots))
+
+
+def test_a_card_that_says_no_evaporation_needs_no_water():
+    today = water_today(case(eto=0.0), MID, Report(rain_mm=5))
+    assert (today.need_mm, today.gross_litres) == (0, 0)
 
 
 # --- from one report to the next ------------------------------------------------------------------
@@ -200,6 +226,23 @@ def test_a_finger_overrules_what_was_carried_over():
 
 def test_a_report_of_more_than_two_weeks_ago_is_forgotten():
     assert this_morning(case(), days_on(15), {MID: Report(rain_mm=30)}) is None
+
+
+def test_a_report_of_two_weeks_ago_is_still_looked_at():
+    assert this_morning(case(), days_on(14), {MID: Report(rain_mm=30)}) is not None
+
+
+def test_little_rain_on_each_of_two_days_counts_on_both():
+    """
+    The plot was watered after the first 3 mm, so the second 3 mm fell since then.
+
+    Watered full, the first day's 5.75 mm come from beside for the 3 mm that fell there (0.6 x 3 =
+    1.8 mm) and from the strip for the rest: 3.95 / 0.4 = 9.875 mm short; less 3 mm, x 0.4 = 2.75.
+    """
+    assert after({MID: Report(rain_mm=3)}, 1).net_mm == pytest.approx(3.95)
+    morning = this_morning(case(), days_on(1), {MID: Report(rain_mm=3)})
+    today = water_today(case(), days_on(1), Report(rain_mm=3), 0.0, morning)
+    assert today.net_mm == pytest.approx(2.75)
 
 
 def test_watered_as_told_every_day_is_the_usual_day():
