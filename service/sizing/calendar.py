@@ -13,12 +13,14 @@ from calendar import monthrange
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
+from itertools import groupby
 
 from icalendar import Calendar, Event
 
 from service.phrases import Number, Phrase, say
 from service.sizing.cases import Planting
 from service.sizing.result import Plan, WateringMonth
+from service.sizing.watering import day_of_growth
 
 STARTS_AT = datetime.time(6, 0)
 """Hour of the day at which watering begins: our choice, before the heat."""
@@ -26,6 +28,8 @@ WEEK, FORTNIGHT, MONTH = 7, 15, 30
 """Days between rounds of upkeep."""
 ROUGH_LITRES = 1000.0
 """From here on litres are told to the hundred, below to the ten [L]."""
+FEW_LITRES = 10.0
+"""Fewer are told to the litre."""
 YEARS_SHOWN = 1
 """A crop that stays for years is shown for one."""
 
@@ -51,8 +55,11 @@ def calendar_entries(
 ) -> tuple[Entry, ...]:
     """Entries of a plan from today to the end of the crop, in order of their days."""
     begin, end = _season(plantings, today)
-    rows = (_watering(row, max(begin, today), end) for row in plan.watering)
-    entries = [entry for entry in rows if entry is not None]
+    entries = [
+        entry
+        for row in plan.watering
+        for entry in _watering(row, max(begin, today), end, plantings)
+    ]
     if end >= today:
         entries += _upkeep(max(begin, today), end)
         entries += _season_ends(plantings, begin, end, today)
@@ -75,20 +82,43 @@ def _last_day(planting: Planting, today: datetime.date) -> datetime.date:
     return max(today, planting.planted) + datetime.timedelta(days=365 * YEARS_SHOWN - 1)
 
 
-def _watering(row: WateringMonth, begin: datetime.date, end: datetime.date) -> Entry | None:
+def _watering(
+    row: WateringMonth, begin: datetime.date, end: datetime.date, plantings: Sequence[Planting]
+) -> Iterator[Entry]:
+    """Yield a month's watering: one entry, or several where nothing grows in between."""
     first = max(begin, datetime.date(row.year, row.month, 1))
     last = min(end, datetime.date(row.year, row.month, monthrange(row.year, row.month)[1]))
-    if row.gross_l_day <= 0 or first > last:
-        return None
-    litres = Number(round(row.gross_l_day, -2 if row.gross_l_day >= ROUGH_LITRES else -1))
-    fills = Number(row.fills_per_day, 1)
+    if row.gross_l_day <= 0:
+        return
+    for number, (start, stop) in enumerate(_days_of_growth(first, last, plantings)):
+        again = f"-{number + 1}" if number else ""
+        yield _watered(row, f"water-{row.year}-{row.month:02d}{again}", start, stop)
+
+
+def _days_of_growth(
+    first: datetime.date, last: datetime.date, plantings: Sequence[Planting]
+) -> Iterator[tuple[datetime.date, datetime.date]]:
+    """Yield the runs of days, first and last of each, on which something grows."""
+    days = (first + datetime.timedelta(days=n) for n in range((last - first).days + 1))
+    for grows, run in groupby(
+        days, key=lambda day: any(day_of_growth(p.crop, p.planted, day) for p in plantings)
+    ):
+        if grows:
+            found = list(run)
+            yield found[0], found[-1]
+
+
+def _watered(row: WateringMonth, key: str, first: datetime.date, last: datetime.date) -> Entry:
+    rough = -2 if row.gross_l_day >= ROUGH_LITRES else -1 if row.gross_l_day >= FEW_LITRES else 0
+    litres = Number(max(1.0, round(row.gross_l_day, rough)))
+    fills = Number(max(0.1, row.fills_per_day), 1)
     if row.minutes_per_day is None:
         summary = say("Water the plot: about {litres} L", litres=litres)
     else:
         minutes = Number(max(5, 5 * round(row.minutes_per_day / 5)))
         summary = say("Water the plot: valve open about {minutes} min", minutes=minutes)
     return Entry(
-        key=f"water-{row.year}-{row.month:02d}",
+        key=key,
         first=first,
         last=last,
         every_days=1,

@@ -203,13 +203,18 @@ def _adjusted(case: Case, kc: float, first_day: float, last_day: float) -> float
 
 def growing_day(case: Case, day: datetime.date) -> int | None:
     """Day number since planting, day 1 being planting; None when nothing grows that day."""
-    number = (day - case.planted).days + 1
+    return day_of_growth(case.crop, case.planted, day)
+
+
+def day_of_growth(crop: Crop, planted: datetime.date, day: datetime.date) -> int | None:
+    """The same of a crop and the day on which it was planted."""
+    number = (day - planted).days + 1
     if number < 1:
         return None
-    if case.crop.cycle == "dormant":
-        number = (day - _last_anniversary(case.planted, day)).days + 1
-    if case.crop.cycle in ("season", "dormant") and case.crop.stages is not None:
-        return number if number <= case.crop.stages.total else None
+    if crop.cycle == "dormant":
+        number = (day - _last_anniversary(planted, day)).days + 1
+    if crop.cycle in ("season", "dormant") and crop.stages is not None:
+        return number if number <= crop.stages.total else None
     return number
 
 

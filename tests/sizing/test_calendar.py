@@ -181,6 +181,9 @@ def one_watering(tomato, **row):
         (1060, 42.4, 1.96, "valve open about 40 min", "About 1100 L, 2 x the tank."),
         # A valve is not told to be open for no minutes, nor for two.
         (12, 2.0, 0.12, "valve open about 5 min", "About 10 L, 0.1 x the tank."),
+        # A bed of a square metre: to the litre, and never none.
+        (4.4, 90.0, 0.01, "valve open about 90 min", "About 4 L, 0.1 x the tank."),
+        (0.3, 90.0, 0.0, "valve open about 90 min", "About 1 L, 0.1 x the tank."),
         # A tank too low to bring the litres has no minutes.
         (994, None, 2.26, "about 990 L", "About 990 L, 2.3 x the tank."),
     ],
@@ -296,3 +299,38 @@ def test_the_stamp_is_in_universal_time_whatever_the_machines_zone(tomato):
     stamp = datetime.datetime(2026, 11, 25, 17, 45, tzinfo=zone)
     made = icalendar_text(tomato[1][:1], "a plot", stamp, plain_english)
     assert b"DTSTAMP:20261125T120000Z" in made
+
+
+@pytest.mark.parametrize(
+    ("planted", "watered"),
+    [
+        # Grape grows 240 days of its year (FAO-56 Table 11): from 15 March to 9 November.
+        ("2026-03-15", [(datetime.date(2027, 3, 15), datetime.date(2027, 3, 31))]),
+        # From 20 December to 16 August: no day before the 20th.
+        ("2026-12-20", [(datetime.date(2026, 12, 20), datetime.date(2026, 12, 31))]),
+    ],
+)
+def test_nothing_is_watered_while_a_crop_rests(planted, watered):
+    """Asked on 25 November, in the middle of the rest."""
+    _, found = entries("grape", planted)
+    water = [entry for entry in found if entry.key.startswith("water")]
+    assert [(entry.first, entry.last) for entry in water][:1] == watered
+
+
+def test_days_between_two_crops_of_a_month_are_left_out():
+    """Radish of 25 days sown on 1 and kept from 25 on by onion: two entries, two names."""
+    radish, onion = TABLES.crop("radish"), TABLES.crop("onion")
+    stays = int(radish.stages.total)
+    sown = datetime.date(2026, 12, 10) - datetime.timedelta(days=stays - 1)
+    planting = [
+        Planting(radish, 5, 0.5, sown, False),
+        Planting(onion, 5, 0.5, datetime.date(2026, 12, 25), False),
+    ]
+    plan, _ = entries("radish", sown.isoformat())
+    december = next(row for row in plan.watering if row.month == 12)
+    made = plan.model_copy(update={"watering": (december,)})
+    water = [e for e in calendar_entries(made, planting, TODAY) if e.key.startswith("water")]
+    assert [(entry.key, entry.first.day, entry.last.day) for entry in water] == [
+        ("water-2026-12", 1, 10),
+        ("water-2026-12-2", 25, 31),
+    ]
