@@ -228,7 +228,7 @@ def _district(rows: DistrictRows, file_name: str) -> District:
     figures: list[MonthEto] = []
     for number, record in enumerate(rows.records):
         try:
-            before, after = (_neighbour(rows.records, number, step) for step in (-1, 1))
+            before, after = _neighbours(rows.records, number)
             figure = month_eto(record, rows.place, before, after)
         except ValueError as fault:
             problems.append(LineProblem(file_name, record.line, f"{rows.name}: {fault}"))
@@ -253,11 +253,20 @@ def _district(rows: DistrictRows, file_name: str) -> District:
     )  # fmt: skip
 
 
-def _neighbour(records: Sequence[MonthRecord], number: int, step: int) -> float:
-    """Mean temperature of the month before or after; of this month where it is unknown."""
-    other = records[(number + step) % MONTHS].tmean_c
-    here = records[number].tmean_c
-    return next((mean for mean in (other, here) if mean is not None), 0.0)
+def _neighbours(records: Sequence[MonthRecord], number: int) -> tuple[float, float]:
+    """Mean temperatures of the months before and after.
+
+    An unknown one is taken as far from this month as the other, the other way: with that eq. 43
+    gives what FAO-56 eq. 44 does where the next month is unknown.
+    """
+    before, here, after = (records[(number + step) % MONTHS].tmean_c for step in (-1, 0, 1))
+    if here is None:
+        return 0.0, 0.0
+    if before is None:
+        before = here if after is None else 2.0 * here - after
+    if after is None:
+        after = 2.0 * here - before
+    return before, after
 
 
 def _district_climate(records: Sequence[MonthRecord], figures: Sequence[MonthEto]) -> Climate:

@@ -80,6 +80,17 @@ def test_a_month_without_temperature_next_door_brings_no_heat_into_the_soil():
     assert tal.eto[0].weather.g == tal.eto[10].weather.g == 0
 
 
+@pytest.mark.parametrize(("unknown", "g"), [(5, 0.14 * (23 - 20)), (3, 0.14 * (26 - 23))])
+def test_a_month_unknown_on_one_side_is_judged_by_the_other(unknown, g):
+    """FAO-56 eq. 44, G = 0.14 (T this - T before), where the next is unknown; and its mirror.
+
+    March 20, April 23, May 26 degrees; April's heat, with May or March not known.
+    """
+    months = {3: {"tmin_c": "14", "tmax_c": "26"}, 5: {"tmin_c": "20", "tmax_c": "32"}}
+    months[unknown] = {"tmin_c": "", "tmax_c": "", "eto_mm_day": "5"}
+    assert district(months).eto[3].weather.g == pytest.approx(g)
+
+
 def test_all_months_that_cannot_be_reckoned_are_told_at_once():
     bare = {"tmin_c": "", "tmax_c": ""}
     with pytest.raises(TextFileError) as caught:
