@@ -167,3 +167,11 @@ def test_a_line_runs_where_its_first_dripper_lies_below_the_water(laid, slope, a
     running = TroubledBlock(one).running(level)
     if abs(level - first) > 0.01:
         assert (running.flow > 0.0) == (first < level)
+
+
+def test_more_can_be_wrong_on_one_line_and_on_several():
+    trouble = Trouble().with_line(3, shut=True).with_line(5, tap_k=10.0).with_line(3, open_end=0.5)
+    assert trouble.of_line(3) == LineTrouble(shut=True, open_end=0.5)
+    assert trouble.of_line(5) == LineTrouble(tap_k=10.0)
+    assert trouble.of_line(4) == LineTrouble()
+    assert len(trouble.lines) == 2
