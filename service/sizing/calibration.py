@@ -29,7 +29,7 @@ TIMING_MIN, FILLING = 2.0, 0.05
 CUP_READING = 0.02
 """One mL in fifty [-]."""
 DRY_SHARE = 0.5
-"""A cup with less than this share of the middle cup belongs to a blocked emitter."""
+"""A cup with this share of the middle cup or less belongs to a blocked emitter."""
 DRY_CUPS = 0.25
 SCATTER = 0.30
 """More scatter than this among emitters that do run [-]: look for the cause first."""

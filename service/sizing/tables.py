@@ -49,18 +49,18 @@ class Tables:
 
     def crop(self, key: str, field: str = "crop") -> Crop:
         """Return the crop of a key or English name; CardError with the near ones if unknown."""
-        return _look_up(self.crops, key, field, "crops")
+        return _look_up(self.crops, key, field)
 
     def soil(self, key: str, field: str = "soil") -> Soil:
         """Return the soil of a key or English name; CardError with the near ones if unknown."""
-        return _look_up(self.soils, key, field, "soils")
+        return _look_up(self.soils, key, field)
 
     def district(self, key: str, field: str = "district") -> District:
         """Return the district of an id or name; CardError with the near ones if unknown."""
         if not self.districts:
             allowed = "allowed: nothing, as no districts are loaded; give climate instead"
             raise CardError([FieldProblem(field, key, allowed)])
-        return _look_up(self.districts, key, field, "districts")
+        return _look_up(self.districts, key, field)
 
     def with_districts(self, districts: Mapping[str, District]) -> Tables:
         """Return these tables with a deployment's districts."""
@@ -71,7 +71,7 @@ class Tables:
         return replace(self, prices=prices)
 
 
-def _look_up(table: Mapping[str, Named], key: str, field: str, plural: str) -> Named:
+def _look_up(table: Mapping[str, Named], key: str, field: str) -> Named:
     if key in table:
         return table[key]
     wanted = plain_letters(key).replace("_", " ")
@@ -84,7 +84,7 @@ def _look_up(table: Mapping[str, Named], key: str, field: str, plural: str) -> N
     if keys:
         raise CardError([FieldProblem(field, key, f"did you mean {' or '.join(keys)}?")])
     some = ", ".join(list(table)[:6])
-    more = f" and {len(table) - 6} more {plural}" if len(table) > 6 else ""
+    more = f" and {len(table) - 6} more" if len(table) > 6 else ""
     raise CardError([FieldProblem(field, key, f"allowed: {some}{more}")])
 
 
