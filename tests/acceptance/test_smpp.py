@@ -24,6 +24,7 @@ import pytest
 import smpp34
 
 from service.channels import Letter, Post
+from service.gateways.smpp.recent import WINDOW_S
 from service.records import Kind, Phone
 from service.storage import Database
 from service.wiring.keys import new_id
@@ -253,9 +254,21 @@ class Locked:
         self._connection.close()
 
 
+def within_one_stretch(needed_s: float = 20.0) -> None:
+    """Wait until deliveries of the next seconds fall into one stretch of `WINDOW_S`.
+
+    After a restart only their stretch tells that two are one, and at its turn they are not
+    (`service/gateways/smpp/recent.py`; told in docs/operate.md).
+    """
+    left = WINDOW_S - time.time() % WINDOW_S
+    if left < needed_s:
+        time.sleep(left + 0.1)
+
+
 def test_a_text_is_acknowledged_only_once_it_is_kept(
     make_office: Callable[[int], Office], node: Any
 ) -> None:
+    within_one_stretch()
     office = make_office(node.port)
     office.start("serve", LISTEN="127.0.0.1:0")
     node.wait("bind")
