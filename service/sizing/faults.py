@@ -44,6 +44,8 @@ SLOW = 6.0
 was only guessed makes a free line two and a half times as slow."""
 DESIGN_SHARE = 0.8
 """A far end with less than this share is short by the layout itself: flow variation above 20 %."""
+PATIENCE_S = 600.0
+"""Who holds a bottle for longer says that no water comes [s]: our estimate."""
 DROP_READING_M = 0.005
 """How well the fall of a water line on a tank is read [m]: our estimate."""
 TIGHTEST_K = 1e9
@@ -121,8 +123,8 @@ def filter_costs(plot: FieldPlot, level: Level, inside: float, outside: float) -
     """
     if outside <= 0.0:
         return False
-    if inside <= 0.0:
-        return True
+    # A trickle is told as no water: what fills hardly within the same patience is a trickle too.
+    inside = inside if inside > 0.0 else PATIENCE_S
     with_it, without = (
         bottle_seconds(plot.one, FIRST, level.at, 1.0, trouble)
         for trouble in (Trouble(), Trouble(filter_out=True))
