@@ -193,7 +193,9 @@ def test_the_nearer_of_two_foretold_times(measured, first, second, found):
     assert nearer(measured, first, second) == found
 
 
-@pytest.mark.parametrize(("inside", "outside", "dirty"), [(0, 30, True), (0, 0, False), (0, 400, True), (0, 599, False)])
+@pytest.mark.parametrize(
+    ("inside", "outside", "dirty"), [(0, 30, True), (0, 0, False), (0, 400, True), (0, 599, False)]
+)
 def test_no_water_at_all_with_the_element_in(grounds, inside, outside, dirty):
     ground = grounds(10, 20, 1.5, 1.0)
     assert filter_costs(ground.plot, FULL, inside, outside) is dirty
