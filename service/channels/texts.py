@@ -104,6 +104,12 @@ class Texts:
             "this text was not taken, too many came at once: send it again",
         )
 
+    def came(self, gateway: str, id_: str, since: datetime) -> bool:
+        """Whether a text, or a part of one, was kept under a gateway's id since a moment."""
+        with self._unit_of_work() as work:
+            earlier = work.inbox.find(gateway, id_)
+        return earlier is not None and earlier.received_at >= require_aware(since)
+
     def take_overdue(self, now: datetime) -> int:
         """Answer what came of texts whose other parts did not; return how many texts."""
         with self._unit_of_work() as work:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import ssl
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Protocol
@@ -101,6 +101,10 @@ class ServiceInlet:
     def received(self, sms: smpp.InboundSms) -> None:
         """Keep a text and answer it."""
         self._take(sms.id_key, sms.source, sms.destination, sms.text)
+
+    def kept(self, keys: Sequence[str], since: datetime) -> str | None:
+        """Return the first of these keys that came since a moment."""
+        return next((key for key in keys if self.service.texts.came(NAME, key, since)), None)
 
     def part(self, part: smpp.InboundPart) -> None:
         """Keep one part of a long text; they are put together where all texts are."""

@@ -61,8 +61,17 @@ def test_a_text_is_answered_once_however_often_it_is_delivered(
     assert (message.sender, message.kind) == ("12345", "answer")
 
 
+def test_which_keys_were_kept_lately(inlet: ServiceInlet) -> None:
+    inlet.received(text("hello", key="k2"))
+    inlet.received(text("hello", key="k1"))
+    keys = ("k0", "k1", "k2")
+    assert inlet.kept(keys, NOW) == "k1"
+    assert inlet.kept(keys[:1], NOW) is None
+    assert inlet.kept(keys, NOW + timedelta(seconds=1)) is None
+
+
 @pytest.mark.parametrize(
-    "sms", [text("hello", source="MPESA"), text("other words", key="used"), text("", source="")]
+    "sms", [text("hello", source="Market"), text("other words", key="used"), text("", source="")]
 )
 def test_what_would_never_be_taken_is_acknowledged_and_left(
     service: Service, inlet: ServiceInlet, sms: smpp.InboundSms, caplog: Any

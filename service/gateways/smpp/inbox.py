@@ -24,7 +24,7 @@ from service.gateways.smpp.outgoing import screen
 from service.gateways.smpp.ports import InboundPart, InboundSms, Inlet, PartShelf, UssdOut
 from service.gateways.smpp.receipt_queue import ReceiptQueue
 from service.gateways.smpp.receipts import TYPE_MASK, is_receipt, read_receipt
-from service.gateways.smpp.recent import Recent, Sighting, fingerprint
+from service.gateways.smpp.recent import WINDOW_S, Recent, Sighting, fingerprint
 from service.gateways.smpp.session import Session
 from service.gateways.smpp.ussd import Dialogue, Dialogues, is_ussd
 
@@ -70,7 +70,7 @@ class Inbox:
         self._options, self._inlet, self._shelf = options, inlet, shelf
         self._offload, self._clock, self._show = offload, clock, show
         self._loop = asyncio.get_running_loop()
-        self._recent, self._dialogues = Recent(), Dialogues(options, new_id)
+        self._recent, self._dialogues = Recent(self._loop.time()), Dialogues(options, new_id)
         self._receipts = ReceiptQueue(inlet.receipt, offload)
         self._lanes: list[asyncio.Queue[_Delivery]] = [
             asyncio.Queue(options.lane_room) for _ in range(options.lanes)
@@ -122,11 +122,8 @@ class Inbox:
 
     async def _work(self, delivery: _Delivery) -> None:
         print_ = fingerprint(self._options.name, delivery.message)
-        sighting = self._recent.look(
-            print_, delivery.session, delivery.arrived_at, delivery.received_at
-        )
         # Whatever went wrong, in the store or in ourselves, must cost one delivery and no lane.
-        [outcome] = await asyncio.gather(self._keep(delivery, sighting), return_exceptions=True)
+        [outcome] = await asyncio.gather(self._keep(delivery, print_), return_exceptions=True)
         if isinstance(outcome, BaseException):
             _log.error("a delivery could not be kept: %s", bare(outcome))
         if isinstance(outcome, BaseException) or outcome is False:
@@ -138,9 +135,10 @@ class Inbox:
         if isinstance(outcome, MessageBody):
             _spawn(self._show(outcome), self._screens)
 
-    async def _keep(self, delivery: _Delivery, sighting: Sighting) -> MessageBody | bool:
+    async def _keep(self, delivery: _Delivery, print_: str) -> MessageBody | bool:
         """Keep a delivery. False when it has to come again; a screen when one is to be shown."""
         message = delivery.message
+        sighting = await self._sighted(delivery, print_)
         if is_receipt(message):
             receipt = read_receipt(message, self._options.zone, delivery.received_at)
             if receipt is None:
@@ -156,6 +154,17 @@ class Inbox:
             return True
         await self._text(delivery, sighting)
         return True
+
+    async def _sighted(self, delivery: _Delivery, print_: str) -> Sighting:
+        """Look whether a delivery came before, soon after a restart in the store too."""
+        arrived_at, wall = delivery.arrived_at, delivery.received_at
+        keys = self._recent.earlier_keys(print_, arrived_at, wall)
+        if keys and not is_receipt(delivery.message) and not is_ussd(delivery.message):
+            since = wall - timedelta(seconds=WINDOW_S)
+            key = await self._offload(lambda: self._inlet.kept(keys, since))
+            if key is not None:
+                self._recent.remember(print_, key, arrived_at)
+        return self._recent.look(print_, delivery.session, arrived_at, wall)
 
     async def _text(self, delivery: _Delivery, sighting: Sighting) -> None:
         message = delivery.message

@@ -7,6 +7,7 @@ The gateway knows neither the outbox nor the conversations: the service hands me
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Literal, Protocol, TypeAlias
@@ -187,6 +188,9 @@ class Inlet(Protocol):
 
     def received(self, sms: InboundSms) -> None:
         """Keep a text."""
+
+    def kept(self, keys: Sequence[str], since: datetime) -> str | None:
+        """Return the first of these keys under which a text, or a part, was kept since then."""
 
     def receipt(self, receipt: Receipt) -> bool:
         """Keep a receipt. False when no message is known by it: it is offered again for an hour.

@@ -21,6 +21,9 @@ WINDOW_S = 90.0
 PROMPT_S = 5.0
 """An acknowledgement after more than this [s] may have been too late for the centre."""
 
+_COUNTED = 4
+"""How many equal texts of one stretch an earlier process is asked for."""
+
 _TELLING_TAGS = (
     Tag.MESSAGE_PAYLOAD,
     Tag.SAR_MSG_REF_NUM,
@@ -78,17 +81,20 @@ def fingerprint(bind: str, message: MessageBody) -> str:
 
 
 class Recent:
-    """The deliveries of the last minute and a half. Moments are those of one steady clock [s]."""
+    """The deliveries of the last minute and a half. Moments are those of one steady clock [s].
 
-    def __init__(self, window: float = WINDOW_S) -> None:
-        self._window = window
+    What came before `begun` only a store can tell: an earlier process took it.
+    """
+
+    def __init__(self, begun: float, window: float = WINDOW_S) -> None:
+        self._begun, self._window = begun, window
         self._seen: OrderedDict[str, _Seen] = OrderedDict()
 
     def look(self, print_: str, over: Heard, arrived_at: float, wall: datetime) -> Sighting:
         """Return the key of a delivery: that of the earlier one, if it is that one again.
 
-        The key of a new one tells its words and which stretch of time they came in, so that a
-        delivery repeated after a restart of this process nearly always gets the same one.
+        The key of a new one tells its words and which stretch of time they came in, so that
+        `earlier_keys` finds it in a store after a restart of this process.
         """
         self._forget(arrived_at - self._window)
         seen = self._seen.pop(print_, None)
@@ -96,12 +102,30 @@ class Recent:
             sighting = Sighting(seen.key, again=True, kept=seen.kept)
             seen.last_at, seen.acknowledged_at = arrived_at, None
         else:
-            bucket = f"{print_}:{int(wall.timestamp() // self._window)}"
+            bucket = f"{print_}:{self._stretch(wall)}"
             count = seen.count + 1 if seen and seen.key.rpartition(":")[0] == bucket else 0
             seen = _Seen(f"{bucket}:{count}", count, arrived_at)
             sighting = Sighting(seen.key, again=False, kept=False)
         self._seen[print_] = seen
         return sighting
+
+    def earlier_keys(self, print_: str, arrived_at: float, wall: datetime) -> tuple[str, ...]:
+        """Keys under which an earlier process may have kept a delivery, the latest one first.
+
+        None once this process has seen it, or has run for so long that it would have.
+        """
+        if print_ in self._seen or arrived_at - self._begun > self._window:
+            return ()
+        now = self._stretch(wall)
+        return tuple(
+            f"{print_}:{stretch}:{count}"
+            for stretch in (now, now - 1)
+            for count in reversed(range(_COUNTED))
+        )
+
+    def remember(self, print_: str, key: str, arrived_at: float) -> None:
+        """Take over what an earlier process kept, perhaps without acknowledging it."""
+        self._seen[print_] = _Seen(key, int(key.rpartition(":")[2]), arrived_at, kept=True)
 
     def kept(self, print_: str) -> None:
         """Note that what a delivery brought is committed."""
@@ -112,6 +136,9 @@ class Recent:
         """Note that a delivery was acknowledged over a link."""
         if seen := self._seen.get(print_):
             seen.acknowledged_at, seen.over = now, over
+
+    def _stretch(self, wall: datetime) -> int:
+        return int(wall.timestamp() // self._window)
 
     def _forget(self, before: float) -> None:
         while self._seen and next(iter(self._seen.values())).last_at < before:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import selectors
-from collections.abc import Awaitable, Callable, Coroutine
+from collections.abc import Awaitable, Callable, Coroutine, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any, TypeVar
@@ -215,6 +215,8 @@ class Told:
     """An inlet that keeps what it was told, and fails where a test wants it to."""
 
     texts: list[InboundSms] = field(default_factory=list)
+    before: list[InboundSms] = field(default_factory=list)
+    """What an earlier process kept."""
     receipts: list[Receipt] = field(default_factory=list)
     settlements: list[tuple[str, SubmitResult]] = field(default_factory=list)
     steps: list[UssdIn] = field(default_factory=list)
@@ -225,6 +227,10 @@ class Told:
     def received(self, sms: InboundSms) -> None:
         self._fail()
         self.texts.append(sms)
+
+    def kept(self, keys: Sequence[str], since: datetime) -> str | None:
+        found = {sms.id_key for sms in (*self.before, *self.texts) if sms.received_at >= since}
+        return next((key for key in keys if key in found), None)
 
     def receipt(self, receipt: Receipt) -> bool:
         self._fail()

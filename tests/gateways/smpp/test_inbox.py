@@ -12,7 +12,8 @@ from service.gateways.smpp.assembly import MemoryShelf
 from service.gateways.smpp.codec import Address, MessageBody
 from service.gateways.smpp.codes import Tag
 from service.gateways.smpp.concatenation import Place, marks
-from service.gateways.smpp.ports import Accepted, Receipt
+from service.gateways.smpp.ports import Accepted, InboundSms, Receipt
+from service.gateways.smpp.recent import fingerprint
 
 pytestmark = pytest.mark.usefixtures("no_numbers_in_logs")
 
@@ -102,6 +103,46 @@ def test_an_acknowledgement_that_must_have_arrived_makes_the_next_a_new_one(kit:
         await bench.centre.line.deliver(kit.mo("2"))
         first, second = bench.told.texts
         assert first.id_key != second.id_key
+
+    kit.on_bench(scene)
+
+
+def test_what_an_earlier_process_kept_has_the_same_key_though_a_stretch_has_turned(
+    kit: Any,
+) -> None:
+    """It was killed before it could acknowledge; the centre delivers to the next one."""
+    print_ = fingerprint("smpp", kit.mo("2"))
+
+    async def scene(bench: Any) -> None:
+        now = kit.wall()
+        stretch = int(now.timestamp() // 90) - 1
+        for age, count in ((100, 1), (20, 0)):
+            key = f"{print_}:{stretch}:{count}"
+            came = now - timedelta(seconds=age)
+            bench.told.before.append(InboundSms(key, kit.PHONE, "123", "2", came))
+        line = bench.centre.line
+        assert kit.status(await line.deliver(kit.mo("2"))) == "ESME_ROK"
+        assert kit.status(await line.deliver(kit.mo("3"))) == "ESME_ROK"
+        await asyncio.sleep(10)
+        await line.deliver(kit.mo("2"))
+        again, other, new = (sms.id_key for sms in bench.told.texts)
+        assert again == f"{print_}:{stretch}:0"
+        assert other.partition(":")[0] != print_
+        assert new == f"{print_}:{stretch + 1}:0"
+
+    kit.on_bench(scene)
+
+
+def test_a_store_that_cannot_tell_what_was_kept_costs_no_text(kit: Any) -> None:
+    def broken(*_: object) -> None:
+        raise OSError("database locked")
+
+    async def scene(bench: Any) -> None:
+        bench.told.kept, working = broken, bench.told.kept
+        assert kit.status(await bench.centre.line.deliver(kit.mo("2"))) == "ESME_RX_T_APPN"
+        bench.told.kept = working
+        assert kit.status(await bench.centre.line.deliver(kit.mo("2"))) == "ESME_ROK"
+        assert len(bench.told.texts) == 1
 
     kit.on_bench(scene)
 
