@@ -39,15 +39,23 @@ class NotConverged(LitrelineError, ArithmeticError):
         super().__init__(f"no solution found for {what}: residual {residual:g}")
 
 
+MISSING = "it is missing"
+
+
 @dataclass(frozen=True, slots=True)
 class FieldProblem:
-    """One thing wrong with a field: its dotted name, the value given, what is allowed."""
+    """One thing wrong with a field: its dotted name, the value given, what is allowed.
+
+    Of a field that is missing, `allowed` begins with `MISSING`.
+    """
 
     field: str
     value: object
     allowed: str
 
     def __str__(self) -> str:
+        if self.allowed.startswith(MISSING):
+            return f"{self.field}: {self.allowed}"
         return f"{self.field}: {self.value!r} is not allowed; {self.allowed}"
 
 

@@ -13,7 +13,7 @@ from datetime import date
 from functools import lru_cache
 from typing import Any, Literal, cast
 
-from service.errors import CardError, FieldProblem, NotConverged
+from service.errors import MISSING, CardError, FieldProblem, NotConverged
 from service.sizing.calibration import (
     Calibration,
     Contradiction,
@@ -53,7 +53,7 @@ def laid_lines(answers: Answers) -> LaidLines:
     """Return the lines as told; CardError names what was not."""
     missing = [name for name in _TOLD_NUMBERS if answers.get(name) in (None, "")]
     if missing:
-        raise CardError([FieldProblem(name, None, "it is missing") for name in missing])
+        raise CardError([FieldProblem(name, None, MISSING) for name in missing])
     return LaidLines(
         lines=int(_number(answers, "laid_lines", 1)),
         line_length=_number(answers, "laid_line_length_m", 0),

@@ -16,7 +16,7 @@ from typing import Any, get_args
 from pydantic import BaseModel, GetCoreSchemaHandler, ValidationError
 from pydantic_core import CoreSchema, ErrorDetails, core_schema
 
-from service.errors import CardError, FieldProblem
+from service.errors import MISSING, CardError, FieldProblem
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +166,7 @@ def _problem(error: ErrorDetails, model: type[BaseModel]) -> FieldProblem:
     marks = list(_marks([step for step in path if not step.isdigit()], model))
     allowed = marks[-1].allowed() if marks else "allowed: an object with fields of its own"
     if error["type"] == "missing":
-        return FieldProblem(dotted, None, f"it is missing; {allowed}")
+        return FieldProblem(dotted, None, f"{MISSING}; {allowed}")
     return FieldProblem(dotted, error["input"], allowed)
 
 

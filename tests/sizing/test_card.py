@@ -85,6 +85,25 @@ def test_refused_with_field_value_and_what_is_allowed(bare, field, value, words)
     assert words in problem.allowed
 
 
+def test_what_is_wrong_in_whole_sentences(bare):
+    bare["plot"] = {"lenght_m": 20}
+    bare["tank"] = 5
+    with pytest.raises(CardError) as caught:
+        read_card(bare)
+    assert str(caught.value).splitlines() == [
+        "plot.length_m: it is missing; allowed: 0.5 to 500 m; example 20",
+        "plot.width_m: it is missing; allowed: 0.5 to 500 m; example 15",
+        "plot.lenght_m: 20 is not allowed; there is no such field; did you mean length_m? "
+        "allowed: length_m, width_m, slope_length_pct, slope_width_pct",
+        "tank: 5 is not allowed; allowed: an object with fields of its own",
+    ]
+    bare["plot"] = {"length_m": 20, "width_m": 15, "zzz": 1}
+    with pytest.raises(CardError, match="no such field; allowed: length_m"):
+        read_card(bare)
+    with pytest.raises(CardError, match=r"^card: 5 is not allowed; allowed: an object"):
+        read_card(5)
+
+
 def test_every_problem_is_named_at_once(bare):
     bare["plot"] = {"length_m": "20"}
     bare["stand_height_m"] = 99
@@ -104,10 +123,10 @@ def test_one_bad_month_is_named_by_its_place(bare):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ('{"plot": 1, "plot": 2}', "once"),
-        ('{"plot": NaN}', "ordinary numbers"),
+        ('{"plot": 1, "plot": 2}', r"plot: 2 .*allowed: once; the card names it twice$"),
+        ('{"plot": NaN}', r"card: 'NaN' .*allowed: ordinary numbers; example 1\.5$"),
         ('{"plot": -Infinity}', "ordinary numbers"),
-        ("[]", "one JSON object"),
+        ("[]", r"allowed: one JSON object$"),
         ("{", "cannot be read"),
         ("[" * 100_000, "cannot be read"),
         (b"\xff\xfe\xfa", "cannot be read"),
