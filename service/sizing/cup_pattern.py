@@ -147,7 +147,8 @@ def _explained(one: Candidate, shares: Sequence[_Share]) -> Iterator[tuple[float
         found = _fitted(values, [float(each.side) for each in shares])
         if found:
             yield *found, Gap("side_low", line=2 if found[1] < 0.0 else 1)
-    if len({each.tap for each in shares}) > 2:
+    # Of two lines the lower one is low by itself.
+    if len(lines) > 2:
         found = _fitted(values, [each.tap for each in shares])
         if found:
             yield *found, Gap("far_lines_low" if found[1] < 0.0 else "near_lines_low")

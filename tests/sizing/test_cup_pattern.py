@@ -2,8 +2,10 @@
 
 import random
 
+import numpy as np
 import pytest
 
+from service.sizing.calibration import DRY_SHARE
 from service.sizing.cup_pattern import Gap, gap
 from service.sizing.field_check import expected_ml, reckoned_flows, samplings
 from service.sizing.geometry import network_of
@@ -196,3 +198,76 @@ def test_a_pinched_line_in_the_network_is_one_low_line(one):
         for line, emitter in sampling.places_of()
     ]
     assert gap(one, sampling, cups, LEVEL) == Gap("one_line_low", line=7)
+
+
+# --- the pattern itself, against least squares of numpy ------------------------------------------
+
+
+def candidates(one, sampling):
+    """Marks of each pattern over the cups, with what a falling and a rising fit are called."""
+    places = np.array(list(sampling.places_of()))
+    line, emitter = places[:, 0], places[:, 1]
+    sides = len(one.network.sides)
+    tap = (line - 1) // sides
+    yield (emitter - 1) / (one.network.emitters_per_line - 1), Gap("ends_low"), Gap("starts_low")
+    for each in sorted(set(line)):
+        yield line == each, Gap("one_line_low", line=int(each)), None
+    if sides == 2:
+        yield (line - 1) % 2, Gap("side_low", line=2), Gap("side_low", line=1)
+    yield tap / (len(one.network.taps) - 1), Gap("far_lines_low"), Gap("near_lines_low")
+
+
+def by_least_squares(one, sampling, values, cv=0.05):
+    """Which pattern the F statistic of a straight fit singles out, or one that runs over."""
+    fits = []
+    for marks, falling, rising in candidates(one, sampling):
+        matrix = np.column_stack([np.ones(len(values)), marks])
+        (_, slope), [left], _, _ = np.linalg.lstsq(matrix, values)
+        meant = falling if slope < 0 else rising
+        if meant is not None:
+            fits.append((left, abs(slope), meant))
+    left, slope, meant = min(fits, key=lambda fit: fit[0])
+    freedom = len(values) - 2
+    explained = len(values) * np.var(values) - left
+    if explained / max(left / freedom, 0.5 * cv**2) > 10 and slope > 2 * cv:
+        return meant
+    highest = int(np.argmax(values))
+    others = np.delete(values, highest)
+    if values[highest] > max(1.2, others.mean() + 3 * max(cv, others.std(ddof=1))):
+        return Gap("high", line=list(sampling.places_of())[highest][0], count=1)
+    return Gap("scattered" if np.std(values, ddof=1) > 2 * cv else "even")
+
+
+@pytest.mark.parametrize("position", ["corner", "mid_side"])
+def test_patterns_are_those_of_least_squares(laid, position):
+    """Slopes and scatter of every size, so that many plots lie near where the answer changes."""
+    one = laid(position=position)
+    sampling = sixteen(one)
+    flows = np.array(reckoned_flows(one, sampling, LEVEL))
+    marks = [np.asarray(mark, float) for mark, _, _ in candidates(one, sampling)]
+    chance, answers = np.random.default_rng(7), []
+    for _ in range(400):
+        slope, scatter = chance.uniform(-0.5, 0.5), 10 ** chance.uniform(-3, -0.8)
+        shares = 1 + slope * marks[chance.integers(len(marks))] + chance.normal(0, scatter, 16)
+        shares[chance.integers(16)] += chance.choice([0, 0, 0.3, 0.5])
+        shares /= np.median(shares)
+        if shares.min() <= DRY_SHARE:
+            continue
+        found = gap(one, sampling, flows * shares, LEVEL)
+        assert found == by_least_squares(one, sampling, shares)
+        answers.append(found.pattern)
+    assert len(set(answers)) >= 8
+    assert min(answers.count(each) for each in set(answers)) >= 5
+
+
+def test_of_four_cups_with_water_a_dry_one_is_told_and_of_three_nothing(laid):
+    """The ground rises both ways, so that one cup after another lies above the water."""
+    one = laid(**{"stand_height_m": 0.1, "plot.slope_length_pct": 10, "plot.slope_width_pct": 2})
+    sampling = sixteen(one)
+    told = {}
+    for millimetres in range(1000):
+        level = millimetres / 1000
+        wet = sum(flow > 0 for flow in reckoned_flows(one, sampling, level))
+        told[wet] = gap(one, sampling, [0.0, *[100.0] * 15], level)
+    assert told[4] == Gap("dry", count=1)
+    assert told[3] == Gap("even")
