@@ -6,7 +6,7 @@ import importlib.resources
 import pytest
 
 import service.scenario
-from service.sizing.climate import card_climate, read_districts
+from service.sizing.climate import card_climate, read_districts, unknown_climate
 from service.sizing.explain import (
     Quantity,
     Step,
@@ -118,6 +118,7 @@ def test_fills_and_minutes_follow_from_the_litres():
     assert fills.result.value == 2
     assert minutes.result.value == 80
     assert len(explain_valve(900.0, 450.0, None)) == 1
+    assert len(explain_valve(900.0, 0.5, None)) == 1
     assert explain_valve(900.0, 0.0, None) == ()
 
 
@@ -265,6 +266,9 @@ def test_only_a_full_crop_is_told_to_be_on_the_low_side():
     low = "under daily drip the dual form gives up to a tenth more"
     grown = coefficient(case(card_climate(5)), TODAY).note
     assert grown == f"{TABLES.crop('tomato').sources['kc'].note}; {low}"
+    late = case(card_climate(5), planted=TODAY - datetime.timedelta(days=125))
+    assert coefficient(late, TODAY).name == "crop coefficient, late stage"
+    assert coefficient(late, TODAY).note == grown
     young = case(card_climate(5), planted=datetime.date(2026, 10, 5))
     assert coefficient(young, TODAY).note == TABLES.crop("tomato").sources["kc"].note
 
@@ -368,3 +372,110 @@ def test_text_leaves_out_what_a_step_does_not_have():
         "    by given",
         "    source: there",
     ]
+
+
+# --- the words and units of every step -----------------------------------------------------------
+
+CHAIN = """\
+radiation above the air: Ra [MJ/m2/day]
+  eqs 21 to 25
+  latitude [degrees], day of the year [-]
+  FAO-56 (1998), read
+net radiation: Rn [MJ/m2/day]
+  eqs 37 to 40
+  Ra [MJ/m2/day], Rs [MJ/m2/day], ea [kPa]
+  FAO-56 (1998), read
+ETo of the month: ETo of the month [mm/day]
+  eq. 6
+  Tmin [°C], Tmax [°C], es [kPa], ea [kPa], wind at 2 m [m/s], Rn [MJ/m2/day], G
+    [MJ/m2/day], elevation [m]
+  FAO-56 (1998), read
+ETo of the day: ETo [mm/day]
+  six waves through twelve months
+  ETo of the month [mm/day]
+  after Epstein 1991, from memory, not verified
+  months of the district
+wetted strip under seedlings: Kc initial, drip [-]
+  eqs 60, 7-1 to 7-4
+  wetted share [-], ETo half way through the stage [mm/day], days between waterings
+    [days], TEW [mm], REW [mm]
+  FAO-56 (1998), read; wetted share: Table 20, upper end
+crop coefficient, mid stage: Kc [-]
+  eq. 66, 62, 65
+  day since planting [-], Kc initial, drip [-], Kc mid [-], Kc end [-]
+  FAO-56 (1998), read; tomato: FAO-56 Table 12 (p.110-113) (read)
+  Kc ini is the group value; Kc end printed 0.70-0.90, 0.80 is the group value; staked
+    1.5-2 m: Kc mid 1.20 (note 2); under daily drip the dual form gives up to a tenth more
+ground cover: cover factor used [-]
+  none applied
+  cover factor [-]
+  FAO-56 ch. 9 (1998), read, is for sparse stands
+  seedlings' and growing plants' Kc already mean small cover; young trees have rows of
+    their own in the table
+crop evapotranspiration: ETc [mm/day]
+  eq. 58
+  Kc [-], ETo [mm/day]
+  FAO-56 (1998), read
+rain that counts: rain counted [mm/day]
+  dependable rain x share of the ground that roots reach
+  rain of a mean month [mm/day], dependable rain [mm/day], share reached [-]
+  FAO/AGLW form, or the table's dependable rain by the SCS form, from memory, not
+    verified; share: our reasoning, no source
+net need: net [mm/day]
+  ETc - rain counted, not below 0
+  ETc [mm/day], rain counted [mm/day]
+  FAO-56 (1998), read
+water to wash salt down: LR [-]
+  ECw / (2 maxECe)
+  ECw [dS/m], maxECe [dS/m]
+  Keller and Bliesner 1990, from memory, not verified; maxECe by FAO-56 eq. 89
+  a tenth or less is covered by uneven watering
+litres at the valve: gross [L/day]
+  net x area / (EU (1 - LR))
+  net [mm/day], area [m2], EU [-], LR used [-]
+  1 mm on 1 m2 is 1 litre: FAO-56 Table 1, read; Keller and Bliesner 1990, from memory,
+    not verified
+emission uniformity: EU [-]
+  (1 - 1.27 cv) q_min / q_mean
+  q_min [L/h], q_mean [L/h], cv of new emitters [-]
+  ASAE EP405.1 after Keller and Karmeli 1974, from memory, not verified; flows: network of
+    the plan: docs/network.md
+  worst block, tank full
+tank fills: fills [a day]
+  gross / litres of one full tank down to its outlet
+  gross [L/day], one full tank [L]
+  network of the plan: docs/network.md
+open valve: minutes [min/day]
+  integral of tank area x dH / Q(H), from full, filled again when empty
+  gross [L/day], fills [a day]
+  network of the plan: docs/network.md
+  all blocks and sets together
+"""
+"""The whole chain of a salty plot of the invented valley: of each step its result, its equation,
+what goes in, on whose word, and a note. A line indented further goes on with the one before.
+"""
+
+
+def in_words(step):
+    def named(quantity):
+        return f"{quantity.name} [{quantity.unit}]"
+
+    yield f"{step.name}: {named(step.result)}"
+    inputs = ", ".join(named(quantity) for quantity in step.inputs)
+    yield from (f"  {line}" for line in (step.equation, inputs, step.source, step.note) if line)
+
+
+def test_every_step_in_its_words_and_units():
+    district = DISTRICTS["velmora"]
+    steps = (
+        *explain_day(case(district.climate, water_ec_ds_m=2.0), TODAY, district),
+        explain_uniformity(1.0, 1.2, 0.05, 0.8),
+        *explain_valve(100.0, 50.0, 30.0),
+    )
+    told = [line for step in steps for line in in_words(step)]
+    assert told == CHAIN.replace("\n    ", " ").splitlines()
+
+
+def test_a_place_of_which_nothing_is_known_says_where_its_figures_are_from():
+    first, *_ = explain_day(case(unknown_climate()), TODAY)
+    assert first.note == "nothing known of the place: upper end of FAO-56 Table 2"
