@@ -15,6 +15,7 @@ from service.sizing.faults import (
     TwoCups,
     WeakCup,
     bucket_flow,
+    clogged,
     dropped_flow,
     far_by_bottle,
     filter_costs,
@@ -23,6 +24,7 @@ from service.sizing.faults import (
     read_causes,
     reckoned_share,
     tank_leaks,
+    throttled,
     weak_by_bottle,
 )
 from service.sizing.field_plot import (
@@ -201,6 +203,52 @@ def test_no_water_at_all_with_the_element_in(grounds, inside, outside, dirty):
     assert filter_costs(ground.plot, FULL, inside, outside) is dirty
 
 
+@pytest.mark.parametrize("share", [0.2, 0.5, 0.8])
+def test_both_causes_leave_the_cup_as_weak_as_it_is(grounds, share):
+    plot = grounds(10, 20, 1.5, 1.0).plot
+    usual = cup_flow(plot.one, FIRST, FIRST, 1.0)
+    cup = WeakCup(1000 * share * usual * 6 / 60, 6, FULL)
+    before = cup_flow(plot.one, FIRST, FIRST, 1.0, throttled(plot, cup))
+    assert before == pytest.approx(cup.flow, rel=0.02)
+    emitters = clogged(plot, cup)
+    assert emitters == Trouble(share=pytest.approx(share))
+    # The pipes lose less then, so the emitters give a little more than their share.
+    assert cup.flow < cup_flow(plot.one, FIRST, FIRST, 1.0, emitters) < 1.1 * cup.flow
+
+
+def test_a_cup_that_is_full_enough_has_no_cause(grounds):
+    plot = grounds(10, 20, 1.5, 1.0).plot
+    cup = WeakCup(2000 * cup_flow(plot.one, FIRST, FIRST, 1.0) * 6 / 60, 6, FULL)
+    assert (throttled(plot, cup), clogged(plot, cup)) == (Trouble(), Trouble())
+
+
+def test_emitters_that_get_no_water_are_not_taken_for_clogged(grounds):
+    """The ground rises above the water before the first emitter."""
+    plot = grounds(3, 10, 0.0, 1.0, slope=10).plot
+    low = Level(0.01, 0.0)
+    assert cup_flow(plot.one, FIRST, FIRST, low.at) == 0
+    assert clogged(plot, WeakCup(0, 6, low)) == Trouble()
+
+
+def test_a_bottle_read_to_a_second_may_differ_by_as_much(grounds):
+    """A clean filter costs little; beyond that, a second of each reading, added as squares."""
+    plot = grounds(10, 20, 1.5, 1.0).plot
+    with_it, without = (
+        bottle_seconds(plot.one, 1, 1.0, BOTTLE_L, trouble)
+        for trouble in (Trouble(), Trouble(filter_out=True))
+    )
+    clean = with_it / without
+    for outside in (4, 20, 100):
+        edge = next(
+            inside
+            for inside in range(outside, 20 * outside)
+            if inside / outside > clean * (1 + math.sqrt(1 / inside**2 + 1 / outside**2))
+        )
+        assert filter_costs(plot, FULL, edge, outside)
+        assert not filter_costs(plot, FULL, edge - 1, outside)
+        assert edge <= outside + 2 + 0.1 * outside
+
+
 # --- the far end ---------------------------------------------------------------------------------
 
 
@@ -239,6 +287,40 @@ def test_silt_at_the_end_is_named(grounds, plot, left, clear):
     cups = two_cups(ground, trouble)
     assume(reckoned_share(ground.plot, cups).verdict(cups.share) == "less")
     assert far_by_bottle(ground.plot, cups, ground.bottle(trouble, line=2)) == "second"
+
+
+def test_the_share_of_a_far_end_by_hand(grounds, pipes):
+    """Two cups of one line: the make of two emitters and two readings of a millilitre each.
+
+    Emitters of cv 0.05 lie within twice that; the narrowest bore on sale gives the least.
+    """
+    plot = grounds(10, 30, 1.0, 1.6).plot
+    network = plot.one.network
+
+    def share(one):
+        flows = TroubledBlock(one, Trouble()).running(1.0).emitter_flows(3)
+        return flows[-1] / flows[0]
+
+    for first in (10, 50):
+        found = reckoned_share(plot, TwoCups(3, first, first / 2, FULL))
+        make = math.sqrt(2) * math.hypot(2 * 0.05, 1 / first)
+        assert found.likely == pytest.approx(share(plot.one))
+        assert found.low == pytest.approx(share(with_bore(plot.one, plot.narrow)) * (1 - make))
+        assert found.high == pytest.approx(share(plot.one) * (1 + make))
+    assert len(network.sides) == 1
+    assert share(plot.one) < 0.99
+
+
+def test_a_dry_cup_at_the_near_end_leaves_the_share_open(grounds):
+    """A reading of nothing may be off by all of it."""
+    found = reckoned_share(grounds(10, 20, 1.5, 1.0).plot, TwoCups(1, 0, 10, FULL))
+    assert found.low < 0 < found.likely < found.high
+    assert found.high == pytest.approx(found.likely * (1 + math.sqrt(2) * math.hypot(0.1, 1)))
+
+
+def test_where_no_water_arrives_the_share_is_none(grounds):
+    plot = grounds(3, 10, 0.0, 1.0, slope=10).plot
+    assert reckoned_share(plot, TwoCups(1, 10, 0, Level(0.01, 0.0))).likely == 0
 
 
 def test_a_line_that_climbs_too_much_is_as_reckoned(grounds):
