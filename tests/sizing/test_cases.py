@@ -156,6 +156,16 @@ def test_each_crop_of_a_plot_says_its_own_trouble_with_salt_and_the_plot_its_own
     assert codes.count("uniformity_too_low_for_litres") == 1
 
 
+def test_salt_and_days_of_a_plot_are_those_of_its_neediest_crop():
+    """Onion needs more washing than tomato and is planted in the month; tomato grows all of it."""
+    card = read_card({**BARE, "water_ec_ds_m": 2, "crops": TWO})
+    tomato, onion = needs(card)
+    whole = added_up([tomato, onion])
+    assert whole.leaching == onion.leaching > tomato.leaching > 0
+    assert [need.growing_days for need in whole.months[:2]] == [30, 31]
+    assert whole.now.growing_days == 1
+
+
 def test_rain_of_a_plot_is_the_mean_over_its_ground():
     """Grown tomato drinks all of the rain that counts, seedlings of onion the strip's 0.4 of it."""
     card = read_card({**BARE, "climate": {"eto_mm_day": 5, "rain_mm_day": 3}, "crops": TWO})

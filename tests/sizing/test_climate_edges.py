@@ -91,6 +91,14 @@ def test_a_month_unknown_on_one_side_is_judged_by_the_other(unknown, g):
     assert district(months).eto[3].weather.g == pytest.approx(g)
 
 
+def test_a_month_between_two_unknown_ones_brings_no_heat_into_the_soil():
+    """April of its own, March and May given as figures only."""
+    bare = {"tmin_c": "", "tmax_c": "", "eto_mm_day": "5"}
+    tal = district({3: bare, 4: {"tmin_c": "10"}, 5: bare})
+    assert tal.eto[3].weather.g == 0
+    assert tal.eto[2].method == "given"
+
+
 def test_all_months_that_cannot_be_reckoned_are_told_at_once():
     bare = {"tmin_c": "", "tmax_c": ""}
     with pytest.raises(TextFileError) as caught:
