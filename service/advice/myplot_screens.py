@@ -234,6 +234,11 @@ def _no_other_crops(answers: Answers, context: Context) -> object:
     return []
 
 
+def _as_told(answers: Answers, context: Context) -> str:
+    """Return that the plot lies as its owner tells it, whatever was planned here."""
+    return TOLD
+
+
 REGISTRY = Registry(
     guards={
         "myplot_has_free_lines": _has_free_lines,
@@ -253,5 +258,9 @@ REGISTRY = Registry(
         "myplot_too_many": _too_many,
     },
     options={"myplot_keep": _keep_minutes, "myplot_lies_so": _lies_so},
-    also={"with_other_crop": _with_other_crop, "no_other_crops": _no_other_crops},
+    also={
+        "laid_as_told": _as_told,
+        "with_other_crop": _with_other_crop,
+        "no_other_crops": _no_other_crops,
+    },
 )

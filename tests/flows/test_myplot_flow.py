@@ -4,7 +4,6 @@ import pytest
 
 from service.text.render import one_text, render
 
-BEGIN = ("1",)
 SIX = ("12", "20", "tomato", "3", "500", "1.5")
 
 
@@ -31,7 +30,7 @@ def said(talk, catalogues):
 
 
 def test_six_answers_one_by_one(talk, context):
-    kept = talk(*BEGIN, *SIX, "0").conversation
+    kept = talk(*SIX, "0").conversation
     assert kept.state == "taken"
     card = context.card(kept.answers)
     assert (card.plot.length_m, card.plot.width_m) == (20, 12)
@@ -42,43 +41,43 @@ def test_six_answers_one_by_one(talk, context):
 
 
 def test_six_answers_in_one_text(talk):
-    outcome = talk(*BEGIN, "12 20 tomato 3 500 1.5 0")
+    outcome = talk("12 20 tomato 3 500 1.5 0")
     assert outcome.conversation.state == "taken"
     assert outcome.conversation.answers["laid_lines"] == 12
 
 
 def test_paces_and_drums_are_understood_here_too(talk):
-    answers = talk(*BEGIN, "12", "30 paces", "okra", "3", "2 drums", "1.5").conversation.answers
+    answers = talk("12", "30 paces", "okra", "3", "2 drums", "1.5").conversation.answers
     assert answers["laid_line_length_m"] == pytest.approx(22.5)
     assert answers["tank_volume_l"] == 400
 
 
 def test_what_was_not_told_is_said(said):
-    words = said(*BEGIN, *SIX, "0")
+    words = said(*SIX, "0")
     assert "Taken as usual: level ground, loam" in words
     assert "Main pipe taken as 20 mm." in words
 
 
 def test_a_timed_tank_calibrates_the_plot(talk, said, context):
-    words = said(*BEGIN, *SIX, "95")
+    words = said(*SIX, "95")
     assert words.startswith("You timed 95 min; as printed it would be about 80 min.")
     assert "about 81% of print (7" in words
-    kept = talk(*BEGIN, *SIX, "95", "1").conversation.answers
+    kept = talk(*SIX, "95", "1").conversation.answers
     assert context.card(kept).dripline.calibration == pytest.approx(0.81, abs=0.02)
     layout = context.plan(kept).layouts[0]
     assert layout.empty_minutes == pytest.approx(95, abs=0.5)
 
 
 def test_from_then_on_minutes_are_the_measured_ones(talk, said, context):
-    printed = context.plan(talk(*BEGIN, *SIX, "0").conversation.answers).now
-    measured = context.plan(talk(*BEGIN, *SIX, "95", "1").conversation.answers).now
+    printed = context.plan(talk(*SIX, "0").conversation.answers).now
+    measured = context.plan(talk(*SIX, "95", "1").conversation.answers).now
     assert measured.minutes_per_day > 1.15 * printed.minutes_per_day
-    watering = said(*BEGIN, *SIX, "95", "1", "1", "1", "1")
+    watering = said(*SIX, "95", "1", "1", "1", "1")
     assert "Full tank: 95 min." in watering
 
 
 def test_a_measurement_may_be_left_out(talk, context):
-    kept = talk(*BEGIN, *SIX, "95", "2").conversation.answers
+    kept = talk(*SIX, "95", "2").conversation.answers
     assert context.card(kept).dripline.calibration == 1.0
 
 
@@ -90,14 +89,14 @@ def test_a_measurement_may_be_left_out(talk, context):
     ],
 )
 def test_a_time_that_cannot_be_is_explained(said, talk, minutes, words):
-    text = said(*BEGIN, *SIX, minutes)
+    text = said(*SIX, minutes)
     assert all(each in text for each in words)
-    assert talk(*BEGIN, *SIX, minutes, "1").conversation.state == "minutes"
-    assert talk(*BEGIN, *SIX, minutes, "2").conversation.state == "begin"
+    assert talk(*SIX, minutes, "1").conversation.state == "minutes"
+    assert talk(*SIX, minutes, "2").conversation.state == "lines"
 
 
 def test_one_may_go_on_without_it(talk, context):
-    kept = talk(*BEGIN, *SIX, "20", "3").conversation
+    kept = talk(*SIX, "20", "3").conversation
     assert kept.state == "taken"
     assert context.card(kept.answers).dripline.calibration == 1.0
 
@@ -105,7 +104,7 @@ def test_one_may_go_on_without_it(talk, context):
 def test_a_tank_that_cannot_empty_says_so(said):
     """On the ground, with the far ends half a metre up the slope: some never stop being dry."""
     told = {"rise_along_length_m": 0, "rise_along_width_m": 3}
-    words = said(*BEGIN, "12", "20", "tomato", "3", "500", "0", "60", known=told)
+    words = said("12", "20", "tomato", "3", "500", "0", "60", known=told)
     assert "Is the ground higher than told" in words
 
 
@@ -115,7 +114,7 @@ def test_a_tank_that_cannot_empty_says_so(said):
 def test_more_answers_recalibrate_and_lead_to_the_same_plan(talk, context):
     """The same minutes, but drippers printed 1.6 L/h: so they give less of their print."""
     more = ("2", "1", "1", "1", "2", "1", "1", "1", "2", "1", "1", "1.6", "30", "2", "1")
-    kept = talk(*BEGIN, *SIX, "95", "1", *more).conversation
+    kept = talk(*SIX, "95", "1", *more).conversation
     assert (kept.flow, kept.state) == ("plan", "care")
     card = context.card(kept.answers)
     assert card.submain.inner_diameter_mm == 21.8
@@ -124,7 +123,7 @@ def test_more_answers_recalibrate_and_lead_to_the_same_plan(talk, context):
 
 
 def test_both_sides_spacing_and_valves_fix_the_layout(talk, context):
-    kept = talk(*BEGIN, *SIX, "0", "2", "2", "0.8", "2").conversation
+    kept = talk(*SIX, "0", "2", "2", "0.8", "2").conversation
     assert (kept.flow, kept.state) == ("plan", "fill")
     layout = context.plan(kept.answers).layouts[0]
     assert (layout.tank_position, layout.blocks, layout.line_count) == ("mid_side", 2, 12)
@@ -134,7 +133,7 @@ def test_both_sides_spacing_and_valves_fix_the_layout(talk, context):
 
 def test_a_time_that_no_longer_fits_is_not_used_and_said(talk, said, context):
     """Drippers printed 8 L/h would empty the tank in a tenth of the time."""
-    kept = talk(*BEGIN, *SIX, "95", "1").conversation.answers
+    kept = talk(*SIX, "95", "1").conversation.answers
     changed = {**kept, "emitter_flow_lph": 8}
     assert context.card(changed).dripline.calibration == 1.0
     words = said("4", "0", known=changed)
@@ -145,7 +144,7 @@ def test_a_time_that_no_longer_fits_is_not_used_and_said(talk, said, context):
 
 
 def test_an_enrolled_caller_finds_the_plot_again(talk, said):
-    kept = talk(*BEGIN, *SIX, "95", "1").conversation.answers
+    kept = talk(*SIX, "95", "1").conversation.answers
     words = said(known=kept)
     assert words.startswith("Your plot: 12 lines of 20 m, tank 500 L on 1.5 m.")
     assert talk("1", known=kept).conversation.flow == "plan"
@@ -154,14 +153,14 @@ def test_an_enrolled_caller_finds_the_plot_again(talk, said):
 
 
 def test_told_anew_the_old_measurement_is_not_taken_for_the_new_plot(talk, context):
-    kept = talk(*BEGIN, *SIX, "95", "1").conversation.answers
-    anew = talk("6", "1", "20", "20", "3", "500", "1.5", "0", known=kept).conversation.answers
+    kept = talk(*SIX, "95", "1").conversation.answers
+    anew = talk("6", "20", "20", "3", "500", "1.5", "0", known=kept).conversation.answers
     assert anew["laid_lines"] == 20
     assert context.card(anew).dripline.calibration == 1.0
 
 
 def test_water_today_works_for_a_laid_plot(talk):
-    kept = talk(*BEGIN, *SIX, "95", "1").conversation.answers
+    kept = talk(*SIX, "95", "1").conversation.answers
     assert talk(flow="water", known=kept).conversation.state == "soil"
 
 
@@ -179,7 +178,7 @@ def test_a_plot_planned_here_can_be_said_to_lie_so(talk, said, context, planted)
 
 
 def test_planning_another_plot_asks_first(hold, talk):
-    kept = talk(*BEGIN, *SIX, "95", "1").conversation.answers
+    kept = talk(*SIX, "95", "1").conversation.answers
     assert hold("1", known=kept).conversation.state == "plan_another"
     another = hold("1", "2", "1", known=kept).conversation
     assert (another.flow, another.state) == ("plan", "length")
@@ -192,7 +191,7 @@ def test_a_caller_without_a_laid_plot_plans_at_once(hold):
 
 def test_the_screens_of_the_six_answers_are_one_page_each(talk, catalogues):
     for count in range(len(SIX)):
-        outcome = talk(*BEGIN, *SIX[:count])
+        outcome = talk(*SIX[:count])
         if outcome.conversation.state != "which_crop":
             assert len(render(outcome.screen, "en", catalogues)) == 1
 
@@ -201,7 +200,7 @@ def test_the_screens_of_the_six_answers_are_one_page_each(talk, catalogues):
 
 
 def test_another_crop_takes_some_of_the_lines(talk, said, context):
-    kept = talk(*BEGIN, *SIX, "0").conversation.answers
+    kept = talk(*SIX, "0").conversation.answers
     way = ("5", "1", "onion", "4", "2")
     assert "Tomato: 8 lines, Onion: 4 lines" in said(*way, known=kept)
     card = context.card(talk(*way, known=kept).conversation.answers)
@@ -209,12 +208,12 @@ def test_another_crop_takes_some_of_the_lines(talk, said, context):
 
 
 def test_the_main_crop_keeps_a_line(talk, said):
-    kept = talk(*BEGIN, *SIX, "0").conversation.answers
+    kept = talk(*SIX, "0").conversation.answers
     assert "send at most 11 lines" in said("5", "1", "onion", "12", known=kept)
 
 
 def test_one_crop_on_all_lines_again(talk, context):
-    kept = talk(*BEGIN, *SIX, "0").conversation.answers
+    kept = talk(*SIX, "0").conversation.answers
     two = talk("5", "1", "onion", "4", "2", known=kept).conversation.answers
     one = talk("5", "2", "kale", "1", known=two).conversation.answers
     assert context.card(one).crop == "kale"
