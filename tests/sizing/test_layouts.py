@@ -108,7 +108,13 @@ def test_more_blocks_than_taps(plot_card, pipes):
 def test_peak_water_must_fit_the_hours_of_a_day(plot_card, pipes):
     fixed = {"layout": {"tank_position": "corner", "lines_run": "length"}}
     sized = size_layouts(plot_card(**fixed), pipes, peak_gross_l_day=30_000)
-    assert "peak_beyond_hours" in {one.code for one in sized.warnings}
+    (warning,) = [one for one in sized.warnings if one.code == "peak_beyond_hours"]
+    assert (warning.peak_l_day, warning.hours_a_day) == (30_000, 12)
+    # 450 L of a full tank come out in its minutes, and so on; the rest a little faster.
+    full = sized.layouts[0]
+    fills = 30_000 / full.delivered_litres
+    assert warning.peak_minutes == pytest.approx(fills * full.empty_minutes, rel=0.02)
+    assert warning.peak_minutes > 12 * 60
     calm = size_layouts(plot_card(**fixed), pipes, peak_gross_l_day=400)
     assert not {"peak_beyond_hours", "plot_too_big_for_tank"} & {one.code for one in calm.warnings}
 

@@ -150,3 +150,59 @@ def test_a_tank_that_stops_is_told_with_its_block_and_what_came_out(warnings_of)
     fed = warnings_of(**{"tank.inflow_lph": 5000}, layout=FIXED["layout"] | {"blocks": 1})
     assert (fed["inflow_keeps_up"].block, fed["inflow_keeps_up"].inflow_lph) == (1, 5000)
     assert 0.1 < fed["inflow_keeps_up"].level_m <= 1
+
+
+def test_the_evenness_and_the_least_flow_stand_beside_a_limit(warnings_of, plot_card, pipes):
+    for fields, code in (
+        ({"stand_height_m": 1.0}, "stand_below_practice"),
+        ({"plot.length_m": 45}, "lines_beyond_practice"),
+    ):
+        warning = warnings_of(**fields)[code]
+        full = size_layouts(plot_card(**FIXED | fields), pipes).layouts[0].full_tank
+        assert warning.emission_uniformity_pct == full.emission_uniformity_pct
+        assert warning.min_flow_lph == full.min_flow_lph > 0
+    narrow = {"plot.length_m": 40, "submain.inner_diameter_mm": 10.4, "stand_height_m": 2.5}
+    found = warnings_of(**narrow | {"layout": FIXED["layout"] | {"blocks": 1}})
+    within = found["within_practice_but_uneven"]
+    assert within.agrees is False
+    assert within.emission_uniformity_pct == found["uniformity_below_goal"].emission_uniformity_pct
+    assert 0 < within.min_flow_lph < 1
+
+
+def test_fittings_and_water_are_told_with_their_figures(warnings_of):
+    """An outlet below 5 cm draws sludge: common practice, no source.
+
+    Salt: classes of FAO 1985, 0.7 and 3 dS/m, read as restated in a later paper. Regulated emitters
+    need about 5 m of head: from memory.
+    """
+    sludge = warnings_of(**{"tank.outlet_height_m": 0.02})["outlet_in_sludge"]
+    assert (sludge.outlet_height_m, sludge.practice_m) == (0.02, 0.05)
+    assert "outlet_in_sludge" not in warnings_of(**{"tank.outlet_height_m": 0.05})
+    salty = warnings_of(water_ec_ds_m=1.2)["water_salty"]
+    assert (salty.water_ec_ds_m, salty.severe) == (1.2, False)
+    assert "water_salty" not in warnings_of(water_ec_ds_m=0.7)
+    assert warnings_of(water_ec_ds_m=3.0)["water_salty"].severe is False
+    regulated = warnings_of(**{"dripline.exponent": 0.05, "stand_height_m": 2.0})
+    found = regulated["regulated_emitters_on_a_stand"]
+    assert (found.exponent, found.head_m, found.needs_head_m) == (0.05, 3.0, 5.0)
+
+
+def test_a_plot_too_big_is_told_with_its_sums(warnings_of):
+    """180 of 200 L come out above an outlet at 0.1 of 1 m; four fills a day: our choice."""
+    supply = {"tank.volume_l": 200, "supply": {"fill": "bucket", "litres_per_day": 400}}
+    found = warnings_of(2500, **supply)
+    tank, given = found["plot_too_big_for_tank"], found["plot_too_big_for_supply"]
+    assert (tank.peak_l_day, tank.practice_fills) == (2500, 4)
+    assert tank.delivered_litres == pytest.approx(180)
+    assert (given.peak_l_day, given.given_l_day) == (2500, 400)
+    enough = warnings_of(400, **supply)
+    assert "plot_too_big_for_supply" not in enough
+    assert "plot_too_big_for_supply" in warnings_of(400.5, **supply)
+    assert "plot_too_big_for_tank" not in warnings_of(719, **supply)
+    assert "plot_too_big_for_tank" in warnings_of(721, **supply)
+    # Water of any amount is too much for a tank that cannot give any.
+    above = {"stand_height_m": 0.0, "tank.water_depth_m": 0.15}
+    above |= {"plot.slope_length_pct": 30, "plot.slope_width_pct": 30}
+    dry = warnings_of(1, **above)
+    assert dry["plot_too_big_for_tank"].fills_per_day is None
+    assert "plot_too_big_for_tank" not in warnings_of(0, **above)
