@@ -77,6 +77,10 @@ def test_every_emitter_is_listed_when_asked(plot_card, pipes):
         )
 
 
+def test_no_emitter_is_listed_unless_asked(plot_card, pipes):
+    assert all(one.emitter_flow_lph is None for one in size_layouts(plot_card(), pipes).layouts)
+
+
 def test_layout_speaks_of_its_worst_block(plot_card, pipes):
     card = plot_card(**{"plot.slope_width_pct": 2.0, "layout.blocks": 3, "stand_height_m": 1.0})
     for layout in size_layouts(card, pipes).layouts:
