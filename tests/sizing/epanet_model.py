@@ -19,6 +19,8 @@ import warnings
 from epanet import toolkit
 
 BASE_VISCOSITY = 1.1e-5 * 0.3048**2
+JET = 3600 * math.sqrt(2 * 32.2 * 0.3048)
+"""Flow [m³/h] of a jet of 1 m² at 1 m of head."""
 
 
 def kinematic_viscosity(celsius):
@@ -28,10 +30,15 @@ def kinematic_viscosity(celsius):
 
 
 class EpanetPlot:
-    """One layout of one card (a mapping with every needed field) as an EPANET project."""
+    """One layout of one card (a mapping with every needed field) as an EPANET project.
 
-    def __init__(self, card, position, lines_run, bore_mm, inlet_k, taps=None):
+    A `trouble` is built in as what it is: less of an emitter, an emitter more for a hole or an
+    open end, a loss more. Holes need emitters of exponent 0.5.
+    """
+
+    def __init__(self, card, position, lines_run, bore_mm, inlet_k, taps=None, trouble=None):
         self.card, self.position, self.lines_run = card, position, lines_run
+        self.trouble = trouble
         self.bore_mm, self.inlet_k, self.taps = bore_mm, inlet_k, taps
         self.project = toolkit.createproject()
         toolkit.init(self.project, os.devnull, "", toolkit.CMH, toolkit.DW)
@@ -94,10 +101,41 @@ class EpanetPlot:
             self._junction(name, ground)
             length = spacing * (0.5 if tap == 0 else 1.0)
             self._pipe(f"s{tap}", before, name, length, bore, minor)
+            if self.trouble and self.trouble.hole and self.trouble.hole[0] == tap + 1:
+                self._leak(name, 0.6 * self.trouble.hole[1])
             before = name
             if tap >= first:
-                for side in directions:
+                for place, side in enumerate(directions, tap * len(directions) + 1):
+                    wrong = self.trouble.of_line(place) if self.trouble else None
                     self._line(name, tap, side, ground, side * slope_along, emitters)
+                    if wrong is not None:
+                        self._spoil(wrong, f"{tap}_{side}", ground, side * slope_along)
+
+    def _leak(self, name, area):
+        node = toolkit.getnodeindex(self.project, name)
+        known = toolkit.getnodevalue(self.project, node, toolkit.EMITTER)
+        toolkit.setnodevalue(self.project, node, toolkit.EMITTER, known + area * JET)
+
+    def _spoil(self, wrong, line, ground, slope):
+        """Build into the last line made what is wrong on it."""
+        project, nodes = self.project, self.lines[-1]
+        shares = wrong.shares or (1.0,) * len(nodes)
+        for node, share in zip(nodes, shares, strict=True):
+            usual = toolkit.getnodevalue(project, node, toolkit.EMITTER)
+            usual *= 0.0 if wrong.shut else share * self.trouble.share
+            toolkit.setnodevalue(project, node, toolkit.EMITTER, usual)
+        for place, loss in ((1, wrong.tap_k), wrong.pinch or (1, 0.0)):
+            link = toolkit.getlinkindex(project, f"p{line}_{place - 1}")
+            known = toolkit.getlinkvalue(project, link, toolkit.MINORLOSS)
+            toolkit.setlinkvalue(project, link, toolkit.MINORLOSS, known + loss)
+        if wrong.hole:
+            self._leak(f"e{line}_{wrong.hole[0] - 1}", 0.6 * wrong.hole[1])
+        if wrong.open_end:
+            dripline, last = self.card["dripline"], f"e{line}_{len(nodes) - 1}"
+            spacing, bore = dripline["emitter_spacing_m"], dripline["inner_diameter_mm"]
+            self._junction(f"end{line}", ground + slope * len(nodes) * spacing)
+            self._pipe(f"out{line}", last, f"end{line}", 0.5 * spacing, bore)
+            self._leak(f"end{line}", wrong.open_end * math.pi * (bore / 1000) ** 2 / 4)
 
     def _line(self, tap_name, tap, side, ground, slope, emitters):
         dripline, start, nodes = self.card["dripline"], tap_name, []
@@ -131,6 +169,11 @@ class EpanetPlot:
             [1000 * value(self.project, node, toolkit.EMITTERFLOW) for node in line]
             for line in self.lines
         ]
+        self.leaving = {
+            name: 1000 * value(self.project, node, toolkit.EMITTERFLOW)
+            for node in range(1, toolkit.getcount(self.project, toolkit.NODECOUNT))
+            for name in [toolkit.getnodeid(self.project, node)]
+        }
         heads = [
             [value(self.project, node, toolkit.PRESSURE) for node in line] for line in self.lines
         ]
