@@ -134,6 +134,14 @@ def test_of_two_lines_the_dry_one_is_named(laid):
     assert gap(one, sampling, cups, LEVEL) == Gap("one_line_low", line=2)
 
 
+def test_of_two_lines_the_lower_one_is_named(laid):
+    one = laid(**{"plot.width_m": 2})
+    sampling = sixteen(one)
+    for low in (1, 2):
+        cups = filled(one, sampling, lambda line, _, low=low: 0.6 if line == low else 1.0, 1)
+        assert gap(one, sampling, cups, LEVEL) == Gap("one_line_low", line=low)
+
+
 def test_an_only_line_that_is_dry_is_not_low_beside_others(laid):
     one = laid(**{"plot.width_m": 1})
     sampling = sixteen(one)

@@ -68,7 +68,7 @@ class Ground:
 
 @pytest.fixture(scope="module")
 def grounds(pipes):
-    def ground(lines, length, stand, flow_lph, bore=1.0, factor=1.0, slope=0.0):
+    def ground(lines, length, stand, flow_lph, bore=1.0, factor=1.0, slope=0.0, **changes):
         card = read_card(
             {
                 "plot": {"length_m": length, "width_m": lines, "slope_length_pct": slope},
@@ -77,6 +77,7 @@ def grounds(pipes):
                 "line_spacing_m": 1.0,
                 "dripline": {"emitter_flow_lph": flow_lph},
                 "layout": {"tank_position": "corner", "lines_run": "length", "blocks": 1},
+                **changes,
             }
         )
         plot = field_plot(with_known_bore(card, pipes), pipes)
@@ -311,6 +312,22 @@ def test_the_share_of_a_far_end_by_hand(grounds, pipes):
     assert share(plot.one) < 0.99
 
 
+def test_of_two_lines_at_one_tap_either_may_be_meant(grounds):
+    """The main pipe runs down the middle of a plot that rises along its lines: one up, one down."""
+    middle = {"tank_position": "mid_side", "lines_run": "length", "blocks": 1}
+    plot = grounds(10, 30, 1.0, 1.6, slope=4, layout=middle).plot
+
+    def share(one, line):
+        flows = TroubledBlock(one, Trouble()).running(1.0).emitter_flows(line)
+        return flows[-1] / flows[0]
+
+    up, down = (share(plot.one, line) for line in (3, 4))
+    found = reckoned_share(plot, TwoCups(2, 50, 40, FULL))
+    assert up < 0.95 < down
+    assert found.likely == pytest.approx((up + down) / 2)
+    assert found.low < up < down < found.high
+
+
 def test_a_dry_cup_at_the_near_end_leaves_the_share_open(grounds):
     """A reading of nothing may be off by all of it."""
     found = reckoned_share(grounds(10, 20, 1.5, 1.0).plot, TwoCups(1, 0, 10, FULL))
@@ -350,10 +367,31 @@ def test_a_hole_is_seen_in_the_minutes_and_not_made_worse_than_it_is(grounds, pl
     assert 0.35 * leak < lost_flow(ground.plot, minutes) < leak
 
 
+def test_what_a_tank_loses_that_empties_too_soon(grounds):
+    """450 L in 100 min for 150: 270 L an hour for 180."""
+    plot = grounds(10, 20, 1.5, 1.0).plot
+    likely = reckoned_minutes(plot).likely
+    litres = plot.one.card.tank.volume_l * 0.9
+    assert lost_flow(plot, likely / 1.5) == pytest.approx(0.5 * litres * 60 / likely)
+    assert lost_flow(plot, likely) == pytest.approx(0)
+    assert lost_flow(plot, 2 * likely) == 0
+    assert lost_flow(plot, 0.9) == pytest.approx(litres * 60 * (1 / 0.9 - 1 / likely))
+    assert lost_flow(plot, 0) == 0
+
+
+def test_a_tank_that_never_empties_loses_nothing(grounds):
+    """More runs in than the drippers give; the minutes of such a tank say nothing."""
+    plot = grounds(10, 20, 1.5, 1.0, tank={"volume_l": 500, "inflow_lph": 5000}).plot
+    assert reckoned_minutes(plot) is None
+    assert lost_flow(plot, 60) == 0
+
+
 def test_a_falling_water_line_in_litres(grounds):
     """2 cm in 30 min from 500 L that stand 1 m deep (0.5 m²): 10 L, so 20 L an hour."""
     card = grounds(10, 20, 1.5, 1.0).plot.one.card
     assert dropped_flow(card, 0.02, 30) == pytest.approx(20)
+    deep = grounds(10, 20, 1.5, 1.0, tank={"volume_l": 500, "water_depth_m": 0.8}).plot.one.card
+    assert dropped_flow(deep, 0.02, 30) == pytest.approx(25)
     assert tank_leaks(0.02)
     assert not tank_leaks(0.004)
 

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.errors import CardError
+from service.errors import CardError, NotConverged
 from service.sizing.layouts import Why, size_layouts
 
 STARVED = {
@@ -106,6 +106,26 @@ def test_no_room_at_all(plot_card, pipes):
 def test_more_blocks_than_taps(plot_card, pipes):
     card = plot_card(**{"plot.width_m": 2, "layout": {"lines_run": "length", "blocks": 4}})
     with pytest.raises(CardError, match=r"layout\.blocks"):
+        size_layouts(card, pipes)
+
+
+def test_a_plot_without_a_solution_is_named(plot_card, pipes):
+    """4000 emitters on a line of 3 mm, as in `test_network`."""
+    card = plot_card(
+        stand_height_m=1,
+        line_spacing_m=0.5,
+        layout={"tank_position": "corner", "lines_run": "length", "blocks": 1},
+        **{
+            "plot.length_m": 400,
+            "plot.width_m": 1,
+            "plot.slope_length_pct": -2,
+            "dripline.inner_diameter_mm": 3,
+            "dripline.emitter_spacing_m": 0.1,
+            "dripline.emitter_flow_lph": 4,
+            "dripline.exponent": 0.2,
+        },
+    )
+    with pytest.raises(NotConverged, match=r"plot of 400 x 1 m with \d+ L on 1 m: a line of 4000"):
         size_layouts(card, pipes)
 
 
