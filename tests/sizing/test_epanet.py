@@ -177,6 +177,14 @@ def test_starved_plots_are_solved_too(epanet_plot):
         ours, theirs = litres_per_hour(state.flow), math.fsum(map(math.fsum, flows))
         assert ours == pytest.approx(theirs, rel=2e-3), f"seed {seed}"
         assert one.full[0].total_flow_lph == pytest.approx(ours, rel=1e-3), f"seed {seed}"
+        assert_summary_of(one, state)
+
+
+def assert_summary_of(one, state):
+    """The summary, which is read off curves, has the exact pass's least and greatest flow."""
+    every = [litres_per_hour(flow) for line in state.emitter_flows for flow in line]
+    assert one.full[0].max_flow_lph == pytest.approx(max(every), rel=1e-3)
+    assert one.full[0].min_flow_lph == pytest.approx(min(every), rel=1e-3, abs=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -208,6 +216,17 @@ def test_what_hangs_on_no_far_head_is_solved_from_nearer_by(
                 assert ours == pytest.approx(theirs, rel=1e-3, abs=2e-3)
     ours, theirs = litres_per_hour(state.flow), math.fsum(map(math.fsum, flows))
     assert ours == pytest.approx(theirs, rel=2e-3)
+    assert_summary_of(one, state)
+    # At every other level too, for which other pieces of the curves are asked.
+    for level in (0.15, 0.4, 0.7):
+        low = one.states(one.network.stand + level)[0]
+        block = one.blocks[0]
+        found = litres_per_hour(block.flow(one.network.stand + level))
+        assert found == pytest.approx(litres_per_hour(low.flow), rel=1e-3)
+        _, least, greatest = block.at(one.network.stand + level)
+        heads = [head for line in low.emitter_heads for head in line]
+        assert greatest == pytest.approx(max(heads), rel=1e-3)
+        assert least == pytest.approx(min(heads), rel=1e-3, abs=1e-6)
 
 
 def test_the_minutes_of_a_days_water_follow_epanet(epanet_plot, random_plot):
