@@ -134,6 +134,27 @@ def test_half_a_mesh_costs_four_times_as_much(one):
     assert inlet_k(one.card, one.network, Trouble(filter_out=True)) == pytest.approx(sound - screen)
 
 
+@pytest.mark.parametrize(("bore", "metres"), [(0.0174, 0.3), (0.0218, 0.3), (0.0282, 0.1)])
+def test_a_clean_screen_costs_what_its_size_does_at_a_cubic_metre_an_hour(laid, bore, metres):
+    """0.3 m for the 3/4 inch screen and 0.1 m for the 1 inch one: our estimates."""
+    one = laid(bore=bore)
+    speed = 1 / 3600 / (math.pi * bore**2 / 4)
+    assert filter_k(one.card, one.network) * speed**2 / (2 * GRAVITY) == pytest.approx(metres)
+
+
+def test_a_screen_never_costs_more_than_the_loss_that_the_card_tells(laid):
+    one = laid(inlet_k=0.5)
+    assert filter_k(one.card, one.network) == 0.5
+    assert inlet_k(one.card, one.network, Trouble(filter_out=True)) == 0.0
+
+
+def test_a_pinch_before_the_first_emitter_is_a_pinch_at_the_tap(one):
+    pinched = TroubledBlock(one, Trouble().with_line(3, pinch=(1, 1e4))).running(1.0)
+    at_tap = TroubledBlock(one, Trouble().with_line(3, tap_k=1e4)).running(1.0)
+    assert pinched.emitter_flows(3) == pytest.approx(at_tap.emitter_flows(3))
+    assert sum(pinched.emitter_flows(3)) < 0.9 * sum(pinched.emitter_flows(4))
+
+
 def test_without_a_filter_none_can_be_dirty(laid):
     one = laid(filter=False)
     assert filter_k(one.card, one.network) == 0.0
@@ -218,6 +239,9 @@ def test_every_emitter_of_a_faulty_plot_gives_what_epanet_says(group, epanet_plo
         card, layout = read_card(raw), raw["layout"]
         position, run = layout["tank_position"], layout["lines_run"]
         bore = raw["submain"]["inner_diameter_mm"]
+        if seed % 3 == 0:
+            raw["submain"]["second"] = {"inner_diameter_mm": 0.7 * bore, "from_tap": 1}
+            card = read_card(raw)
         network = network_of(card, position, run, bore / 1000)
         one = candidate(card, network, min(layout["blocks"], len(network.taps)))
         number = seed % len(one.blocks)
