@@ -207,8 +207,6 @@ class Running:
 
     flow: float
     """Of the whole block, leaks included [m³/s]."""
-    tap_heads: tuple[float, ...]
-    """At each tap up to the last open one [m]."""
     lines: tuple[tuple[int, TroubledLine, float], ...]
     """Number of each running line, the line, and the head at its tap [m]."""
 
@@ -256,7 +254,7 @@ class TroubledBlock:
             middle = 0.5 * (low + high)
             low, high = (middle, high) if self._surface(middle)[0] < surface else (low, middle)
         _, flow, heads = self._surface(high)
-        return Running(flow, heads, self._lines_at(heads))
+        return Running(flow, self._lines_at(heads))
 
     def drain(self) -> Emptying:
         """How the full tank runs through this block."""

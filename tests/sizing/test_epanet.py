@@ -188,15 +188,20 @@ def assert_summary_of(one, state):
 
 
 @pytest.mark.parametrize(
-    ("width_m", "pipe_mm", "spacing_m", "exponent"), [(60, 8.0, 0.3, 0.5), (100, 13.6, 0.1, 0.2)]
+    ("width_m", "pipe_mm", "spacing_m", "exponent", "position", "slope"),
+    [
+        (60, 8.0, 0.3, 0.5, "corner", 0),
+        (100, 13.6, 0.1, 0.2, "corner", 0),
+        (60, 8.0, 0.3, 0.5, "mid_side", 3),
+    ],
 )
 def test_what_hangs_on_no_far_head_is_solved_from_nearer_by(
-    epanet_plot, width_m, pipe_mm, spacing_m, exponent
+    epanet_plot, width_m, pipe_mm, spacing_m, exponent, position, slope
 ):
     """120 and 200 lines on a hose: from the tank every head at the far end looks alike."""
     raw = starved_plot(0)
     raw["plot"] = {
-        "length_m": 5, "width_m": width_m, "slope_length_pct": 0, "slope_width_pct": -2
+        "length_m": 5, "width_m": width_m, "slope_length_pct": slope, "slope_width_pct": -2
     }  # fmt: skip
     raw |= {"stand_height_m": 1.0, "line_spacing_m": 0.5, "water_temp_c": 20}
     raw["submain"] = {"inner_diameter_mm": pipe_mm}
@@ -204,7 +209,7 @@ def test_what_hangs_on_no_far_head_is_solved_from_nearer_by(
         "inner_diameter_mm": 5.0, "emitter_flow_lph": 4,
         "emitter_spacing_m": spacing_m, "exponent": exponent,
     }  # fmt: skip
-    raw["layout"] |= {"tank_position": "corner", "lines_run": "length"}
+    raw["layout"] |= {"tank_position": position, "lines_run": "length"}
     one = laid(raw)
     model = rebuilt(epanet_plot, raw, one, one.blocks[0])
     flows, heads = model.solve(one.surface)

@@ -122,6 +122,9 @@ def test_a_shut_line_gives_nothing_and_the_others_a_little_more(one):
     assert sum(shut.emitter_flows(7)) == 0.0
     assert shut.emitter_flows(20)[-1] > sound.emitter_flows(20)[-1]
     assert shut.flow < sound.flow
+    open_too = TroubledBlock(one, Trouble().with_line(7, shut=True, open_end=1.0)).running(1.0)
+    assert open_too.end_flow(7) == 0.0
+    assert open_too.flow == pytest.approx(shut.flow)
 
 
 def test_half_a_mesh_costs_four_times_as_much(one):
