@@ -234,6 +234,38 @@ def test_what_hangs_on_no_far_head_is_solved_from_nearer_by(
         assert least == pytest.approx(min(heads), rel=1e-3, abs=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("emitters", "bore_mm", "exponent", "slope"),
+    [(80, 3.0, 0.2, -2), (160, 3.0, 0.35, -2), (160, 3.0, 0.5, 0), (400, 5.0, 0.35, 0)],
+)
+def test_a_line_that_hangs_on_no_far_head_is_solved_from_nearer_by(
+    epanet_plot, emitters, bore_mm, exponent, slope
+):
+    """Lines so long and thin that their far end says nothing of the head at the tap."""
+    raw = starved_plot(0)
+    raw["plot"] = {
+        "length_m": 0.2 * emitters, "width_m": 2, "slope_length_pct": slope, "slope_width_pct": 0
+    }  # fmt: skip
+    raw |= {"stand_height_m": 1.0, "line_spacing_m": 1.0, "water_temp_c": 20}
+    raw["submain"] = {"inner_diameter_mm": 21.8}
+    raw["dripline"] |= {
+        "inner_diameter_mm": bore_mm, "emitter_flow_lph": 4,
+        "emitter_spacing_m": 0.2, "exponent": exponent,
+    }  # fmt: skip
+    raw["layout"] |= {"tank_position": "corner", "lines_run": "length"}
+    one = laid(raw)
+    for level in (0.15, 0.6, 1.0):
+        surface = one.network.stand + level
+        model = rebuilt(epanet_plot, raw, one, one.blocks[0])
+        flows, heads = model.solve(surface)
+        model.close()
+        state = one.states(surface)[0]
+        assert worst_error(state, flows, heads) < 0.005
+        theirs = math.fsum(map(math.fsum, flows))
+        assert litres_per_hour(state.flow) == pytest.approx(theirs, rel=2e-3)
+        assert litres_per_hour(one.blocks[0].flow(surface)) == pytest.approx(theirs, rel=2e-3)
+
+
 def test_the_minutes_of_a_days_water_follow_epanet(epanet_plot, random_plot):
     """Within 1.5 %: 60 % of a tank by EPANET's flows at eight Gauss levels; one valve, one set.
 
