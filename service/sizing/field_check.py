@@ -79,13 +79,12 @@ def samplings(one: Candidate) -> tuple[Sampling, ...]:
 
 
 def _grids(taps: int, sides: int) -> tuple[tuple[int, int], ...]:
-    lines = taps * sides
     if sides == 2:
         few = ((4, 3), (4, 4)) if taps > 1 else ((2, 4), (2, 8))
         return (*few, (6, 3)) if taps > 2 else few
-    if lines > 3:
-        return ((3, 3), (4, 4), (6, 3)) if lines > 5 else ((3, 3), (4, 4))
-    return {1: ((1, 8), (1, 16)), 2: ((2, 4), (2, 8)), 3: ((3, 3), (3, 4), (3, 6))}[lines]
+    if taps > 3:
+        return ((3, 3), (4, 4), (6, 3)) if taps > 5 else ((3, 3), (4, 4))
+    return {1: ((1, 8), (1, 16)), 2: ((2, 4), (2, 8)), 3: ((3, 3), (3, 4), (3, 6))}[taps]
 
 
 def _sampling(one: Candidate, lines: int, places: int) -> Sampling:
