@@ -50,6 +50,18 @@ def test_a_roll_of_thread_tape_wraps_ten_threads(blocks, filtered, rolls):
 
 
 @pytest.mark.parametrize(
+    ("blocks", "filtered", "threads"),
+    [(1, True, 4), (1, False, 3), (2, True, 8), (2, False, 7), (3, False, 9)],
+)
+def test_threads_are_counted_one_by_one(monkeypatch, blocks, filtered, threads):
+    """With a roll for each thread; 33 lines, since counts are kept and no other test asks them."""
+    monkeypatch.setattr("service.sizing.parts.THREADS_A_ROLL", 1)
+    ends = (25,) * blocks
+    found = bought(line_count=33, starts=ends, ends=ends, filter=filtered)
+    assert found["thread_tape"] == (threads, 0)
+
+
+@pytest.mark.parametrize(
     ("row", "note"),
     [
         ({"quantity": 1, "spare": 1}, "spare"),

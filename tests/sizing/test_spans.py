@@ -17,6 +17,16 @@ def test_nothing_assumed_leaves_nothing_open(plot_card, pipes):
     span = size_layouts(plot_card(**MEASURED), pipes).span
     assert span.assumed == ()
     assert span.min_flow_lph.low == span.min_flow_lph.high
+    low = size_layouts(plot_card(**MEASURED | {"stand_height_m": 0.5}), pipes)
+    assert low.span.assumed == ()
+
+
+def test_a_verdict_that_holds_in_every_case_hangs_on_nothing(plot_card, pipes):
+    """Much is assumed of a bare card on a low stand, and all of it may be as it likes."""
+    sized = size_layouts(plot_card(stand_height_m=1.0), pipes)
+    assert len(sized.span.assumed) == 3
+    assert sized.span.verdict_hangs_on == ()
+    assert "verdict_hangs_on_assumed" not in {one.code for one in sized.warnings}
 
 
 def test_low_head_leaves_the_emitter_flow_open(plot_card, pipes):
@@ -69,6 +79,9 @@ def test_verdict_that_hangs_on_an_assumed_bore_is_warned_of(plot_card, pipes):
     warning = next(one for one in found.warnings if one.code == "verdict_hangs_on_assumed")
     assert "dripline.inner_diameter_mm" in warning.fields
     assert warning.meets_goal
+    evenness = found.span.emission_uniformity_pct
+    assert warning.emission_uniformity_low_pct == evenness.low
+    assert warning.emission_uniformity_high_pct == evenness.high > evenness.low
 
 
 def _candidate(card, bore=0.0218):
