@@ -22,7 +22,7 @@ from service.desk.office import Office, as_saved, current_plot, known_phone, kno
 from service.desk.refusals import Clash, DeskRefused, unknown
 from service.desk.speech import Seen, Speech
 from service.dialogue import Dialogue
-from service.phrases import Screen, say
+from service.phrases import Phrase, Screen, say
 from service.records import Account, Caller, Phone, Plot, Session, UnitOfWork
 
 CHANNEL = "desk"
@@ -75,6 +75,12 @@ class Walking:
     def flows(self) -> tuple[str, ...]:
         """Return the conversations that can be walked."""
         return tuple(self._dialogue.book.flows)
+
+    def first_words(self, danger: str) -> Phrase | None:
+        """What the helpline says at once of a danger; None of anything else."""
+        helpline = self._dialogue.book.flows.get("helpline")
+        state = helpline.states.get(danger) if helpline is not None else None
+        return Phrase(state.say) if state is not None and state.say is not None else None
 
     def begin(
         self, account: Account, phone_id: str, flow: str, now: datetime, plot_id: str | None = None

@@ -77,6 +77,7 @@ def _ticket(desk: DeskPages, pages: Blueprint) -> None:
             "operator_ticket.html",
             view=view,
             ticket=view.line.ticket,
+            first_words=desk.jobs.walking.first_words(view.line.ticket.danger),
             usual_days=ASK_AFTER_DAYS,
             most_days=LONGEST_ASK_DAYS,
             form_flows=desk.jobs.forms.flows,

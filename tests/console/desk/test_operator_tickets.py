@@ -40,6 +40,34 @@ def test_dangers_come_first_then_the_oldest(desk: Any, operator: Any) -> None:
     assert "+10005550100" not in page
 
 
+@pytest.mark.parametrize(
+    ("danger", "words"),
+    [
+        ("splashed", "Rinse now with much clean water, 20 minutes or more"),
+        ("swallowed", "Do not make them vomit."),
+        ("gas", "Nobody goes back in."),
+        ("stand_leans", "Open the valve only where the tank cannot fall on you."),
+        ("injury", "After a fall, do not move them."),
+    ],
+)
+def test_a_danger_stands_there_with_what_the_phone_says_at_once(
+    desk: Any, operator: Any, danger: str, words: str
+) -> None:
+    phone, _ = desk.caller()
+    ticket = waiting(desk, phone, "a", danger=danger)
+    page = operator.get(f"{HELPLINE}/tickets/{ticket.id}")
+    assert page.index("Ring now, before anything else.") < page.index("Read out or ask")
+    assert page.index("Read out or ask") < page.index(words)
+    done = waiting(desk, phone, "b", danger=danger, state="closed", outcome="a builder came")
+    assert words not in operator.get(f"{HELPLINE}/tickets/{done.id}")
+
+
+def test_another_matter_has_no_words_to_read_out(desk: Any, operator: Any) -> None:
+    phone, _ = desk.caller()
+    ticket = waiting(desk, phone, "a", matter="the last line is dry")
+    assert "Read out or ask" not in operator.get(f"{HELPLINE}/tickets/{ticket.id}")
+
+
 def test_the_first_that_nobody_has_is_taken_by_one_key(desk: Any, operator: Any) -> None:
     phone, _ = desk.caller()
     first = waiting(desk, phone, "a", danger="gas")
