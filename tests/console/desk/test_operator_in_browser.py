@@ -92,11 +92,18 @@ def press(page: Any, text: str = "") -> None:
         page.keyboard.press("Enter")
 
 
+NAMED = """() => {
+  const at = document.activeElement;
+  return (at.labels?.length ? at.labels[0] : at).textContent.trim();
+}"""
+"""What the control that has the focus is called."""
+
+
 def tab_to(page: Any, name: str) -> None:
     """Press the tab key until a control of that name has the focus."""
     for _ in range(40):
         page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.textContent.trim()") == name:
+        if page.evaluate(NAMED) == name:
             return
     pytest.fail(f"{name} is not reached by the tab key")
 
@@ -129,6 +136,7 @@ def test_the_next_ticket_is_taken_and_closed_by_keyboard_alone(
     page = open_as("operator", full["queue"])
     press(page)
     assert "Danger" in page.locator(".alert").inner_text()
+    tab_to(page, "A note")
     page.keyboard.type("Is out in fresh air, sits up.")
     tab_to(page, "Keep the note")
     press(page)

@@ -58,6 +58,10 @@ def test_a_danger_stands_there_with_what_the_phone_says_at_once(
     page = operator.get(f"{HELPLINE}/tickets/{ticket.id}")
     assert page.index("Ring now, before anything else.") < page.index("Read out or ask")
     assert page.index("Read out or ask") < page.index(words)
+    # On a small screen a note with the focus would push the danger out of sight.
+    operator.post(f"{HELPLINE}/tickets/next")
+    assert words in operator.page
+    assert "autofocus" not in operator.page
     done = waiting(desk, phone, "b", danger=danger, state="closed", outcome="a builder came")
     assert words not in operator.get(f"{HELPLINE}/tickets/{done.id}")
 
@@ -66,6 +70,8 @@ def test_another_matter_has_no_words_to_read_out(desk: Any, operator: Any) -> No
     phone, _ = desk.caller()
     ticket = waiting(desk, phone, "a", matter="the last line is dry")
     assert "Read out or ask" not in operator.get(f"{HELPLINE}/tickets/{ticket.id}")
+    operator.post(f"{HELPLINE}/tickets/next")
+    assert "autofocus" in operator.page
 
 
 def test_the_first_that_nobody_has_is_taken_by_one_key(desk: Any, operator: Any) -> None:
