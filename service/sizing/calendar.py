@@ -57,7 +57,7 @@ def calendar_entries(
     begin, end = _season(plantings, today)
     entries = [
         entry
-        for row in plan.watering
+        for row in _months(plan.watering, plantings, end)
         for entry in _watering(row, max(begin, today), end, plantings)
     ]
     if end >= today:
@@ -73,6 +73,17 @@ def _season(
     begin = min((planting.planted for planting in plantings), default=today)
     ends = [_last_day(planting, today) for planting in plantings]
     return begin, max(ends, default=today - datetime.timedelta(days=1))
+
+
+def _months(
+    rows: Sequence[WateringMonth], plantings: Sequence[Planting], end: datetime.date
+) -> Iterator[WateringMonth]:
+    """Yield the months of a plan; where every crop stays, the first once more to end the year."""
+    yield from rows
+    if rows and all(planting.crop.perennial for planting in plantings):
+        again = rows[0].model_copy(update={"year": rows[0].year + 1})
+        if datetime.date(again.year, again.month, 1) <= end:
+            yield again
 
 
 def _last_day(planting: Planting, today: datetime.date) -> datetime.date:

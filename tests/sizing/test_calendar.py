@@ -108,6 +108,19 @@ def test_trees_are_shown_for_a_year_and_their_lines_stay():
     assert not any(entry.key == "season-end" for entry in found)
 
 
+@pytest.mark.parametrize("today", [TODAY, datetime.date(2026, 12, 1)])
+def test_a_tree_is_watered_on_every_day_of_that_year(today):
+    """Also in what is left of the month in which the year began."""
+    _, found = entries("citrus", "2020-05-05", today=today)
+    water = sorted((e.first, e.last) for e in found if e.key.startswith("water"))
+    assert water[0][0] == today
+    assert water[-1][1] == today + datetime.timedelta(days=364)
+    assert all(
+        after[0] - before[1] == datetime.timedelta(days=1) for before, after in pairwise(water)
+    )
+    assert len({e.key for e in found if e.key.startswith("water")}) == len(water)
+
+
 def test_a_month_that_rain_waters_has_no_entry():
     """Dependable rain of 240 mm is 168 mm (0.8 P - 24), above 1.15 x 3 mm a day."""
     card_months = [3.0] * 12
