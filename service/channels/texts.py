@@ -104,11 +104,15 @@ class Texts:
             "this text was not taken, too many came at once: send it again",
         )
 
-    def came(self, gateway: str, id_: str, since: datetime) -> bool:
-        """Whether a text, or a part of one, was kept under a gateway's id since a moment."""
+    def first_kept(self, gateway: str, ids: Sequence[str], since: datetime) -> str | None:
+        """Return the first of a gateway's ids under which a text or a part was kept since then."""
+        require_aware(since)
         with self._unit_of_work() as work:
-            earlier = work.inbox.find(gateway, id_)
-        return earlier is not None and earlier.received_at >= require_aware(since)
+            for id_ in ids:
+                earlier = work.inbox.find(gateway, id_)
+                if earlier is not None and earlier.received_at >= since:
+                    return id_
+        return None
 
     def take_overdue(self, now: datetime) -> int:
         """Answer what came of texts whose other parts did not; return how many texts."""

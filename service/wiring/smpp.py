@@ -104,7 +104,7 @@ class ServiceInlet:
 
     def kept(self, keys: Sequence[str], since: datetime) -> str | None:
         """Return the first of these keys that came since a moment."""
-        return next((key for key in keys if self.service.texts.came(NAME, key, since)), None)
+        return self.service.texts.first_kept(NAME, keys, since)
 
     def part(self, part: smpp.InboundPart) -> None:
         """Keep one part of a long text; they are put together where all texts are."""
