@@ -72,6 +72,25 @@ def plot_card():
     return card
 
 
+@pytest.fixture(scope="session")
+def hopeless_card(plot_card):
+    """4000 emitters on a line of 3 mm: each curve from nearer by would need another within it."""
+    return plot_card(
+        stand_height_m=1,
+        line_spacing_m=0.5,
+        layout={"tank_position": "corner", "lines_run": "length", "blocks": 1},
+        **{
+            "plot.length_m": 400,
+            "plot.width_m": 1,
+            "plot.slope_length_pct": -2,
+            "dripline.inner_diameter_mm": 3,
+            "dripline.emitter_spacing_m": 0.1,
+            "dripline.emitter_flow_lph": 4,
+            "dripline.exponent": 0.2,
+        },
+    )
+
+
 def random_plot(seed):
     """A plot that somebody might lay, every field given, from a seed."""
     rng = random.Random(seed)

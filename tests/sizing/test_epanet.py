@@ -157,34 +157,45 @@ def starved_plot(seed):
     }
 
 
-def test_starved_plots_are_solved_too(epanet_plot):
-    """Where the inlet head hangs on the last digits of the far end, and past it: heads within 2 mm.
+def held_to_epanet(epanet_plot, raw, name=""):
+    """Return a starved plot once its heads, within 2 mm, its flow and its summary are EPANET's.
 
     Two millimetres, and not 0.5 % of flow, since EPANET lets some 0.0003 L/h back through each
     emitter and metre below the ground: a thousand dry ones feed the last wet ones with that.
     """
+    one = laid(raw)
+    model = rebuilt(epanet_plot, raw, one, one.blocks[0])
+    flows, heads = model.solve(one.surface)
+    model.close()
+    state = one.states()[0]
+    for our_line, their_line in zip(state.emitter_heads, heads, strict=True):
+        for ours, theirs in zip(our_line, their_line, strict=True):
+            if theirs > 0.05:
+                assert ours == pytest.approx(theirs, rel=1e-3, abs=2e-3), name
+    ours, theirs = litres_per_hour(state.flow), math.fsum(map(math.fsum, flows))
+    assert ours == pytest.approx(theirs, rel=2e-3), name
+    # The summary, which is read off curves, has the exact pass's total, least and greatest flow.
+    full, every = one.full[0], [litres_per_hour(q) for line in state.emitter_flows for q in line]
+    assert full.total_flow_lph == pytest.approx(ours, rel=1e-3), name
+    assert full.max_flow_lph == pytest.approx(max(every), rel=1e-3), name
+    assert full.min_flow_lph == pytest.approx(min(every), rel=1e-3, abs=1e-3), name
+    return one
+
+
+def on_a_hose(plot, submain_mm, line_spacing_m, dripline, position="corner"):
+    """A plot on a stand of 1 m, of the fields of a card, with far too little pipe."""
+    raw = starved_plot(0)
+    raw |= {"plot": plot, "stand_height_m": 1.0, "line_spacing_m": line_spacing_m}
+    raw |= {"water_temp_c": 20, "submain": {"inner_diameter_mm": submain_mm}}
+    raw["dripline"] |= {"emitter_flow_lph": 4, **dripline}
+    raw["layout"] |= {"tank_position": position, "lines_run": "length"}
+    return raw
+
+
+def test_starved_plots_are_solved_too(epanet_plot):
+    """Where the inlet head hangs on the last digits of the far end, and past it."""
     for seed in range(40):
-        raw = starved_plot(seed)
-        one = laid(raw)
-        model = rebuilt(epanet_plot, raw, one, one.blocks[0])
-        flows, heads = model.solve(one.surface)
-        model.close()
-        state = one.states()[0]
-        for our_line, their_line in zip(state.emitter_heads, heads, strict=True):
-            for ours, theirs in zip(our_line, their_line, strict=True):
-                if theirs > 0.05:
-                    assert ours == pytest.approx(theirs, rel=1e-3, abs=2e-3), f"seed {seed}"
-        ours, theirs = litres_per_hour(state.flow), math.fsum(map(math.fsum, flows))
-        assert ours == pytest.approx(theirs, rel=2e-3), f"seed {seed}"
-        assert one.full[0].total_flow_lph == pytest.approx(ours, rel=1e-3), f"seed {seed}"
-        assert_summary_of(one, state)
-
-
-def assert_summary_of(one, state):
-    """The summary, which is read off curves, has the exact pass's least and greatest flow."""
-    every = [litres_per_hour(flow) for line in state.emitter_flows for flow in line]
-    assert one.full[0].max_flow_lph == pytest.approx(max(every), rel=1e-3)
-    assert one.full[0].min_flow_lph == pytest.approx(min(every), rel=1e-3, abs=1e-3)
+        held_to_epanet(epanet_plot, starved_plot(seed), f"seed {seed}")
 
 
 @pytest.mark.parametrize(
@@ -199,29 +210,12 @@ def test_what_hangs_on_no_far_head_is_solved_from_nearer_by(
     epanet_plot, width_m, pipe_mm, spacing_m, exponent, position, slope
 ):
     """120 and 200 lines on a hose: from the tank every head at the far end looks alike."""
-    raw = starved_plot(0)
-    raw["plot"] = {
+    plot = {
         "length_m": 5, "width_m": width_m, "slope_length_pct": slope, "slope_width_pct": -2
     }  # fmt: skip
-    raw |= {"stand_height_m": 1.0, "line_spacing_m": 0.5, "water_temp_c": 20}
-    raw["submain"] = {"inner_diameter_mm": pipe_mm}
-    raw["dripline"] |= {
-        "inner_diameter_mm": 5.0, "emitter_flow_lph": 4,
-        "emitter_spacing_m": spacing_m, "exponent": exponent,
-    }  # fmt: skip
-    raw["layout"] |= {"tank_position": position, "lines_run": "length"}
-    one = laid(raw)
-    model = rebuilt(epanet_plot, raw, one, one.blocks[0])
-    flows, heads = model.solve(one.surface)
-    model.close()
-    state = one.states()[0]
-    for our_line, their_line in zip(state.emitter_heads, heads, strict=True):
-        for ours, theirs in zip(our_line, their_line, strict=True):
-            if theirs > 0.05:
-                assert ours == pytest.approx(theirs, rel=1e-3, abs=2e-3)
-    ours, theirs = litres_per_hour(state.flow), math.fsum(map(math.fsum, flows))
-    assert ours == pytest.approx(theirs, rel=2e-3)
-    assert_summary_of(one, state)
+    dripline = {"inner_diameter_mm": 5.0, "emitter_spacing_m": spacing_m, "exponent": exponent}
+    raw = on_a_hose(plot, pipe_mm, 0.5, dripline, position)
+    one = held_to_epanet(epanet_plot, raw)
     # At every other level too, for which other pieces of the curves are asked.
     for level in (0.15, 0.4, 0.7):
         low = one.states(one.network.stand + level)[0]
@@ -242,17 +236,11 @@ def test_a_line_that_hangs_on_no_far_head_is_solved_from_nearer_by(
     epanet_plot, emitters, bore_mm, exponent, slope
 ):
     """Lines so long and thin that their far end says nothing of the head at the tap."""
-    raw = starved_plot(0)
-    raw["plot"] = {
+    plot = {
         "length_m": 0.2 * emitters, "width_m": 2, "slope_length_pct": slope, "slope_width_pct": 0
     }  # fmt: skip
-    raw |= {"stand_height_m": 1.0, "line_spacing_m": 1.0, "water_temp_c": 20}
-    raw["submain"] = {"inner_diameter_mm": 21.8}
-    raw["dripline"] |= {
-        "inner_diameter_mm": bore_mm, "emitter_flow_lph": 4,
-        "emitter_spacing_m": 0.2, "exponent": exponent,
-    }  # fmt: skip
-    raw["layout"] |= {"tank_position": "corner", "lines_run": "length"}
+    dripline = {"inner_diameter_mm": bore_mm, "emitter_spacing_m": 0.2, "exponent": exponent}
+    raw = on_a_hose(plot, 21.8, 1.0, dripline)
     one = laid(raw)
     for level in (0.15, 0.6, 1.0):
         surface = one.network.stand + level

@@ -290,6 +290,12 @@ def test_silt_at_the_end_is_named(grounds, plot, left, clear):
     assert far_by_bottle(ground.plot, cups, ground.bottle(trouble, line=2)) == "second"
 
 
+def far_share(one, line):
+    """What the last emitter of a sound line gives of what the first one does, tank full."""
+    flows = TroubledBlock(one, Trouble()).running(1.0).emitter_flows(line)
+    return flows[-1] / flows[0]
+
+
 def test_the_share_of_a_far_end_by_hand(grounds, pipes):
     """Two cups of one line: the make of two emitters and two readings of a millilitre each.
 
@@ -297,31 +303,23 @@ def test_the_share_of_a_far_end_by_hand(grounds, pipes):
     """
     plot = grounds(10, 30, 1.0, 1.6).plot
     network = plot.one.network
-
-    def share(one):
-        flows = TroubledBlock(one, Trouble()).running(1.0).emitter_flows(3)
-        return flows[-1] / flows[0]
-
     for first in (10, 50):
         found = reckoned_share(plot, TwoCups(3, first, first / 2, FULL))
         make = math.sqrt(2) * math.hypot(2 * 0.05, 1 / first)
-        assert found.likely == pytest.approx(share(plot.one))
-        assert found.low == pytest.approx(share(with_bore(plot.one, plot.narrow)) * (1 - make))
-        assert found.high == pytest.approx(share(plot.one) * (1 + make))
+        assert found.likely == pytest.approx(far_share(plot.one, 3))
+        assert found.low == pytest.approx(
+            far_share(with_bore(plot.one, plot.narrow), 3) * (1 - make)
+        )
+        assert found.high == pytest.approx(far_share(plot.one, 3) * (1 + make))
     assert len(network.sides) == 1
-    assert share(plot.one) < 0.99
+    assert far_share(plot.one, 3) < 0.99
 
 
 def test_of_two_lines_at_one_tap_either_may_be_meant(grounds):
     """The main pipe runs down the middle of a plot that rises along its lines: one up, one down."""
     middle = {"tank_position": "mid_side", "lines_run": "length", "blocks": 1}
     plot = grounds(10, 30, 1.0, 1.6, slope=4, layout=middle).plot
-
-    def share(one, line):
-        flows = TroubledBlock(one, Trouble()).running(1.0).emitter_flows(line)
-        return flows[-1] / flows[0]
-
-    up, down = (share(plot.one, line) for line in (3, 4))
+    up, down = (far_share(plot.one, line) for line in (3, 4))
     found = reckoned_share(plot, TwoCups(2, 50, 40, FULL))
     assert up < 0.95 < down
     assert found.likely == pytest.approx((up + down) / 2)

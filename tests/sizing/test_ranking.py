@@ -49,43 +49,38 @@ def test_what_suffices_is_chosen_by_its_parts_and_not_by_its_evenness(plot_card)
     assert best.evenness < max(one.evenness for one in rated) - 2
 
 
-@pytest.mark.parametrize("valve", [0.01, 1.0, 30.0])
-@pytest.mark.parametrize("pipe", [0.01, 0.3, 3.0])
-def test_nothing_cheaper_is_left_out(plot_card, pipes, valve, pipe):
-    """Against all bores and numbers of blocks, for prices that grow with bore and with valves.
-
-    A thin pipe with two valves and a wider one with a single valve both suffice here.
-    """
-    card = plot_card(
+@pytest.fixture
+def low_stand(plot_card):
+    """A plot for which a thin pipe with two valves does, and a wider one with a single valve."""
+    return plot_card(
         **{"plot.length_m": 40, "stand_height_m": 1.0},
         layout={"tank_position": "corner", "lines_run": "length"},
     )
 
-    def cost(one):
-        return pipe * one.submain_inner_diameter_mm + valve * one.blocks
 
-    rate = rater(None, cost, 12)
-    (tried,) = groups(card, pipes, Lines(3.0), rate)
+def priced(pipe, valve):
+    """What rates by prices that grow with bore and with valves."""
+    return rater(None, lambda one: pipe * one.submain_inner_diameter_mm + valve * one.blocks, 12)
+
+
+@pytest.mark.parametrize("valve", [0.01, 1.0, 30.0])
+@pytest.mark.parametrize("pipe", [0.01, 0.3, 3.0])
+def test_nothing_cheaper_is_left_out(low_stand, pipes, valve, pipe):
+    """Against all bores and numbers of blocks."""
+    rate = priced(pipe, valve)
+    (tried,) = groups(low_stand, pipes, Lines(3.0), rate)
     every = [
-        rate(candidate(card, network_of(card, "corner", "length", bore), blocks))
-        for bore in bores_for(card, pipes)
+        rate(candidate(low_stand, network_of(low_stand, "corner", "length", bore), blocks))
+        for bore in bores_for(low_stand, pipes)
         for blocks in range(1, MOST_BLOCKS + 1)
     ]
     assert best_of(tried).measure == best_of(every).measure
     assert len(tried) < len(every)
 
 
-def test_the_cheaper_way_may_be_a_valve_or_a_wider_pipe(plot_card, pipes):
-    card = plot_card(
-        **{"plot.length_m": 40, "stand_height_m": 1.0},
-        layout={"tank_position": "corner", "lines_run": "length"},
-    )
-
+def test_the_cheaper_way_may_be_a_valve_or_a_wider_pipe(low_stand, pipes):
     def best(pipe, valve):
-        def cost(one):
-            return pipe * one.submain_inner_diameter_mm + valve * one.blocks
-
-        (tried,) = groups(card, pipes, Lines(3.0), rater(None, cost, 12))
+        (tried,) = groups(low_stand, pipes, Lines(3.0), priced(pipe, valve))
         return best_of(tried).candidate
 
     dear_valve, dear_pipe = best(0.01, 30.0), best(3.0, 0.01)
