@@ -31,7 +31,7 @@ def calibrated_in_words(found: Calibration) -> tuple[Phrase, ...]:
         # Translators: until a full tank is empty; printed: the flow on the dripline.
         say(
             "You timed {minutes} min; as printed it would be about {reckoned} min.",
-            minutes=rounding.minutes(found.measured),
+            minutes=Number(found.measured),
             reckoned=rounding.minutes(found.expected),
         ),
         # Translators: of the flow printed on the dripline; in brackets from which to which.
@@ -54,7 +54,7 @@ def contradicted_in_words(found: Contradiction) -> tuple[Phrase, ...]:
     # Translators: until a full tank is empty.
     timed = say(
         "You timed {minutes} min; I reckon about {reckoned} min.",
-        minutes=rounding.minutes(found.measured),
+        minutes=Number(found.measured),
         reckoned=rounding.minutes(found.expected),
     )
     if found.reason == "too_fast":

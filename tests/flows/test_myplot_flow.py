@@ -68,6 +68,12 @@ def test_a_timed_tank_calibrates_the_plot(talk, said, context):
     assert layout.empty_minutes == pytest.approx(95, abs=0.5)
 
 
+@pytest.mark.parametrize("minutes", ["64", "93", "23"])
+def test_a_time_is_said_again_as_it_was_told(said, minutes):
+    """What we reckon is told to five minutes; what somebody measured is theirs."""
+    assert said(*SIX, minutes).startswith(f"You timed {minutes} min;")
+
+
 def test_from_then_on_minutes_are_the_measured_ones(talk, said, context):
     printed = context.plan(talk(*SIX, "0").conversation.answers).now
     measured = context.plan(talk(*SIX, "95", "1").conversation.answers).now
