@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import Protocol
 
 from sqlalchemy import URL, Connection, NullPool, create_engine, text
+from sqlalchemy.exc import SQLAlchemyError
 
 try:
     import fcntl
@@ -126,10 +127,14 @@ class ServerPlaces:
     @contextmanager
     def free(self, number: int) -> Iterator[bool]:
         with self._engine.connect() as connection:
-            yield _locked(connection, number)
+            try:
+                yield _locked(connection, number)
+            finally:
+                _unlock(connection)
 
     def leave(self) -> None:
         if self._connection is not None:
+            _unlock(self._connection)
             self._connection.close()
             self._connection = None
         self._number = None
@@ -141,6 +146,13 @@ class ServerPlaces:
         for setting, seconds in _KEEPALIVES.items():
             self._connection.execute(text(f"SET {setting} = {seconds}"))
         return self._connection
+
+
+def _unlock(connection: Connection) -> None:
+    """Give all locks back at once: a busy server takes a moment to see that a connection ended."""
+    # Where the connection broke, the server gives them back by itself.
+    with suppress(SQLAlchemyError):
+        connection.execute(text("SELECT pg_advisory_unlock_all()"))
 
 
 def _locked(connection: Connection, number: int) -> bool:

@@ -7,10 +7,11 @@ import sqlite3
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from threading import Event, Thread
+from time import sleep
 from typing import Any
 
 import pytest
-from sqlalchemy import make_url
+from sqlalchemy import make_url, text
 
 from service.jobs import DurableJobs, JobsUnavailable, PlainJobs, PlainLedger
 from service.jobs.library_log import KindOnly
@@ -53,16 +54,25 @@ def test_a_place_is_free_again_once_its_holder_left(new_places: Any) -> None:
         places.leave()
 
 
+def lose_connection(places: Any) -> None:
+    """Break the connection that holds a place, and wait until the server has seen it."""
+    pid = places._connection.scalar(text("SELECT pg_backend_pid()"))
+    places._connection.invalidate()
+    with places._engine.connect() as watch:
+        seen = text("SELECT count(*) FROM pg_stat_activity WHERE pid = :pid")
+        while watch.scalar(seen, {"pid": pid}):
+            sleep(0.01)
+
+
 def test_a_place_lost_with_its_connection_is_taken_back_unless_another_has_it(
     new_database: Any,
 ) -> None:
     url = make_url(new_database("postgresql"))
     places: Places = ServerPlaces(url)
     assert places.take() == 1
-    connection = places._connection  # type: ignore[attr-defined]
-    connection.invalidate()
+    lose_connection(places)
     assert places.held()
-    places._connection.invalidate()  # type: ignore[attr-defined]
+    lose_connection(places)
     other = ServerPlaces(url)
     assert other.take() == 1
     assert not places.held()
