@@ -5,7 +5,9 @@ from __future__ import annotations
 import itertools
 import os
 import re
+import threading
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, closing, contextmanager
 from datetime import UTC, datetime, timedelta
 from html import unescape
 from pathlib import Path
@@ -14,6 +16,7 @@ from typing import Any
 import pytest
 from flask import Flask
 from playwright.sync_api import Browser, Locator, sync_playwright
+from werkzeug.serving import make_server
 from werkzeug.test import TestResponse
 
 from service.settings import read_settings
@@ -23,6 +26,32 @@ from service.wiring.build import build
 CHROMIUM = Path("/usr/bin/chromium")
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
 NOW = datetime(2026, 7, 1, 9, 30, tzinfo=UTC)
+
+
+@contextmanager
+def served(app: Flask) -> Iterator[str]:
+    """Serve at an address that is yielded, without a slash at its end."""
+
+    def whole(environ: Any, start_response: Any) -> list[bytes]:
+        # A browser that drops its connection makes this server forget to close a response, and
+        # with it the file it was to send. So each one is read to its end, and closed, beforehand.
+        with closing(app(environ, start_response)) as parts:  # type: ignore[type-var]
+            return [b"".join(parts)]
+
+    server = make_server("127.0.0.1", 0, whole, threaded=True)
+    thread = threading.Thread(target=server.serve_forever)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{server.port}"
+    finally:
+        server.shutdown()
+        thread.join()
+        server.server_close()
+
+
+@pytest.fixture
+def serve() -> Callable[[Flask], AbstractContextManager[str]]:
+    return served
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Iterator
 from typing import Any
 
@@ -10,7 +9,6 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from flask import Flask
 from playwright.sync_api import Browser, Page
-from werkzeug.serving import make_server
 
 from service.channels import cost_of
 
@@ -18,14 +16,9 @@ pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def address(app: Flask) -> Iterator[str]:
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield f"http://127.0.0.1:{server.port}/"
-    server.shutdown()
-    thread.join()
-    server.server_close()
+def address(app: Flask, serve: Any) -> Iterator[str]:
+    with serve(app) as address:
+        yield f"{address}/"
 
 
 @pytest.fixture(params=[1280, 360])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -15,7 +14,6 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from flask import Flask
 from playwright.sync_api import Browser, Page
-from werkzeug.serving import make_server
 from werkzeug.test import TestResponse
 
 from service.records import Account, Person, Phone, Plot
@@ -153,15 +151,9 @@ def sitter(desk: Desk) -> Callable[[str], Sitter]:
 
 
 @pytest.fixture
-def address(desk: Desk) -> Iterator[str]:
-    """The address of a live server, without a slash at its end."""
-    server = make_server("127.0.0.1", 0, desk.app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield f"http://127.0.0.1:{server.port}"
-    server.shutdown()
-    thread.join()
-    server.server_close()
+def address(desk: Desk, serve: Any) -> Iterator[str]:
+    with serve(desk.app) as address:
+        yield address
 
 
 @pytest.fixture
