@@ -119,7 +119,7 @@ def test_a_tank_that_cannot_empty_says_so(said):
 
 def test_more_answers_recalibrate_and_lead_to_the_same_plan(talk, context):
     """The same minutes, but drippers printed 1.6 L/h: so they give less of their print."""
-    more = ("2", "1", "1", "1", "2", "1", "1", "1", "2", "1", "1", "1.6", "30", "2", "1")
+    more = ("3", "1", "1", "1", "2", "1", "1", "1", "2", "1", "1", "1.6", "30", "2", "1")
     kept = talk(*SIX, "95", "1", *more).conversation
     assert (kept.flow, kept.state) == ("plan", "care")
     card = context.card(kept.answers)
@@ -129,7 +129,7 @@ def test_more_answers_recalibrate_and_lead_to_the_same_plan(talk, context):
 
 
 def test_both_sides_spacing_and_valves_fix_the_layout(talk, context):
-    kept = talk(*SIX, "0", "2", "2", "0.8", "2").conversation
+    kept = talk(*SIX, "0", "3", "2", "0.8", "2").conversation
     assert (kept.flow, kept.state) == ("plan", "fill")
     layout = context.plan(kept.answers).layouts[0]
     assert (layout.tank_position, layout.blocks, layout.line_count) == ("mid_side", 2, 12)

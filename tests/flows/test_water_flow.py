@@ -187,6 +187,13 @@ def test_answers_that_no_longer_make_a_plot_are_said_to_be(dialogue, context, pl
     assert words == ["The plot is too small for a drip line. Go back and send its size again."]
 
 
+def test_who_came_without_a_plot_gets_to_the_water_in_one_step_once_it_is_told(hold):
+    told = ("1", "kot", "1", "Water today", "2", "12 20 tomato 3 500 1.5 0")
+    assert hold(*told).conversation.place == Place("myplot", "taken")
+    assert hold(*told, "Water today").conversation.place == Place("water", "soil")
+    assert hold(*told, "2").conversation.place == Place("water", "soil")
+
+
 def test_every_state_and_exit_is_walked(hold, planted, dialogue):
     flow = dialogue.book.flows["water"]
     paths = {
