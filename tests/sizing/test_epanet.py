@@ -42,6 +42,14 @@ def rebuilt(epanet_plot, raw, one, block):
     return epanet_plot(raw, layout["tank_position"], layout["lines_run"], bore, inlet_k, taps)
 
 
+def solved(epanet_plot, raw, one, block, surface):
+    """EPANET's flows in L/h and heads in m of one block, by line, at a height of the water."""
+    model = rebuilt(epanet_plot, raw, one, block)
+    flows, heads = model.solve(surface)
+    model.close()
+    return flows, heads
+
+
 def worst_error(state, flows, heads):
     """Largest relative error of an emitter above 0.05 m of head."""
     worst = 0.0
@@ -63,9 +71,7 @@ def test_every_emitter_gives_what_epanet_says(group, epanet_plot, random_plot):
         raw = random_plot(seed)
         one = laid(raw)
         block = one.blocks[seed % len(one.blocks)]
-        model = rebuilt(epanet_plot, raw, one, block)
-        flows, heads = model.solve(one.surface)
-        model.close()
+        flows, heads = solved(epanet_plot, raw, one, block, one.surface)
         assert worst_error(solve_block(block, one.surface), flows, heads) < 0.005, f"seed {seed}"
 
 
@@ -74,9 +80,7 @@ def test_summary_of_a_layout_agrees_with_epanet(epanet_plot, random_plot):
     for seed in range(0, PLOTS, 3):
         raw = random_plot(seed)
         one = laid(raw)
-        model = rebuilt(epanet_plot, raw, one, one.blocks[0])
-        flows, heads = model.solve(one.surface)
-        model.close()
+        flows, heads = solved(epanet_plot, raw, one, one.blocks[0], one.surface)
         every, full = [flow for line in flows for flow in line], one.full[0]
         total = math.fsum(flow for flow in every if flow > 0)
         assert full.total_flow_lph == pytest.approx(total, rel=2e-3, abs=1e-3), f"seed {seed}"
@@ -118,9 +122,7 @@ def test_submain_that_changes_bore_agrees_with_epanet(epanet_plot, random_plot):
         }
         raw["layout"]["blocks"] = 1
         one = laid(raw)
-        model = rebuilt(epanet_plot, raw, one, one.blocks[0])
-        flows, heads = model.solve(one.surface)
-        model.close()
+        flows, heads = solved(epanet_plot, raw, one, one.blocks[0], one.surface)
         assert worst_error(one.states()[0], flows, heads) < 0.005, f"seed {seed}"
 
 
@@ -164,9 +166,7 @@ def held_to_epanet(epanet_plot, raw, name=""):
     emitter and metre below the ground: a thousand dry ones feed the last wet ones with that.
     """
     one = laid(raw)
-    model = rebuilt(epanet_plot, raw, one, one.blocks[0])
-    flows, heads = model.solve(one.surface)
-    model.close()
+    flows, heads = solved(epanet_plot, raw, one, one.blocks[0], one.surface)
     state = one.states()[0]
     for our_line, their_line in zip(state.emitter_heads, heads, strict=True):
         for ours, theirs in zip(our_line, their_line, strict=True):
@@ -244,9 +244,7 @@ def test_a_line_that_hangs_on_no_far_head_is_solved_from_nearer_by(
     one = laid(raw)
     for level in (0.15, 0.6, 1.0):
         surface = one.network.stand + level
-        model = rebuilt(epanet_plot, raw, one, one.blocks[0])
-        flows, heads = model.solve(surface)
-        model.close()
+        flows, heads = solved(epanet_plot, raw, one, one.blocks[0], surface)
         state = one.states(surface)[0]
         assert worst_error(state, flows, heads) < 0.005
         theirs = math.fsum(map(math.fsum, flows))
